@@ -1,0 +1,1 @@
+"""Everything that touches the outside: probe sources and notices."""

@@ -1,0 +1,1 @@
+"""The pit's brain, and the program around it."""

@@ -1,0 +1,33 @@
+"""The errors that firebox raises on purpose; anything else that escapes is a defect."""
+
+
+class FireboxError(Exception):
+    """Base of all errors that firebox raises on purpose."""
+
+
+class ConfigError(FireboxError):
+    """A configuration that cannot be used; the message names file, key, line and what would be right."""
+
+
+class JournalError(FireboxError):
+    """A journal that cannot be opened, read or written."""
+
+
+class SourceError(FireboxError):
+    """A probe source that cannot be opened or has gone away; the keeper tries again."""
+
+
+class HeldError(FireboxError):
+    """Another process keeps this pit; the message says which."""
+
+
+class RecordError(FireboxError, ValueError):
+    """Outside data that is no record; the message says what is wrong and what would be right."""
+
+
+class UnknownRecordError(RecordError):
+    """Well-formed outside data of a type that this version does not know."""
+
+
+class RangeError(FireboxError, ValueError):
+    """A quantity outside the range for which a formula holds."""

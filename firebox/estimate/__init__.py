@@ -1,0 +1,1 @@
+"""Where the pit is, and where it is going."""

@@ -1,0 +1,473 @@
+"""What flows through the program: one definition for memory, journal, MQTT and the JSON stream.
+
+Records in are `Reading`, the entries of the cook (`Entry` and below), `Setup` (in `firebox.setup`) and `Tick`.
+Records out are `Outlook`, `Move`, `Fire`, `Meat`, `Alarm`, `ProbeHealth`, and the `Tick` that closes an answer.
+
+A constructor does not validate. Outside data enters through `decode` or `from_plain`, and nowhere else.
+"""
+
+from collections.abc import Mapping
+from datetime import datetime
+from enum import StrEnum
+from typing import Annotated, Any, Final, Literal, get_args
+
+import msgspec
+from msgspec import Meta, Struct
+
+from firebox.errors import RecordError, UnknownRecordError
+
+Instant = Annotated[datetime, Meta(tz=True)]
+Fraction = Annotated[float, Meta(ge=0, le=1)]
+Kg = Annotated[float, Meta(ge=0, le=100)]
+Name = Annotated[str, Meta(min_length=1, max_length=64)]
+Celsius = Annotated[float, Meta(ge=-273.15, le=3000)]
+"""Above 3000 degC nothing that a pit holds is solid: such a number is no temperature."""
+
+
+class Record(Struct, frozen=True, kw_only=True, tag_field="type"):
+    """Anything that happens at an instant."""
+
+    time: Instant
+
+
+# --- in ------------------------------------------------------------------------------------------
+
+
+class Status(StrEnum):
+    """What a probe source says of its own reading."""
+
+    GOOD = "good"
+    OPEN = "open"
+    SHORTED = "shorted"
+    FAILED = "failed"
+
+
+class Reading(Record, frozen=True, kw_only=True, tag="reading"):
+    """One sample of one probe; `celsius` is None unless `status` is good."""
+
+    probe: Name
+    celsius: Celsius | None = None
+    status: Status = Status.GOOD
+
+
+class DamperName(StrEnum):
+    INTAKE = "intake"
+    STACK = "stack"
+
+
+class DoorName(StrEnum):
+    COOK = "cook"
+    FIREBOX = "firebox"
+
+
+class Entry(Record, frozen=True, kw_only=True, tag="entry"):
+    """Something the cook did or says; `time` is when it was entered.
+
+    `at` is when it happened, where that was earlier. `id` names the entry so that it can be undone.
+    """
+
+    id: str | None = None
+    at: Instant | None = None
+
+
+class Split(Entry, frozen=True, kw_only=True, tag="entry"):
+    """Wood went on the fire."""
+
+    entry: Literal["split"] = "split"
+    kg: Kg | None = None
+    species: str | None = None
+    moisture: Annotated[float, Meta(ge=0, le=2)] | None = None
+
+
+class Damper(Entry, frozen=True, kw_only=True, tag="entry"):
+    """A damper now stands at `open`."""
+
+    entry: Literal["damper"] = "damper"
+    damper: DamperName
+    open: Fraction
+
+
+class Door(Entry, frozen=True, kw_only=True, tag="entry"):
+    """A door was opened or closed."""
+
+    entry: Literal["door"] = "door"
+    door: DoorName = DoorName.COOK
+    open: bool
+
+
+class Target(Entry, frozen=True, kw_only=True, tag="entry"):
+    """What the pit is to hold: `celsius` plus or minus `band`."""
+
+    entry: Literal["target"] = "target"
+    celsius: Annotated[float, Meta(ge=0, le=400)]
+    band: Annotated[float, Meta(gt=0, le=100)] | None = None
+
+
+class Lit(Entry, frozen=True, kw_only=True, tag="entry"):
+    """The fire is lit, or lit again, with so much kindling and wood."""
+
+    entry: Literal["lit"] = "lit"
+    kg: Kg | None = None
+
+
+class Out(Entry, frozen=True, kw_only=True, tag="entry"):
+    """The fire is left to die on purpose: the end of a cook."""
+
+    entry: Literal["out"] = "out"
+
+
+class Rake(Entry, frozen=True, kw_only=True, tag="entry"):
+    """Ash was raked out or the coals stirred."""
+
+    entry: Literal["rake"] = "rake"
+
+
+class Pit(Entry, frozen=True, kw_only=True, tag="entry"):
+    """What is known of the pit's build; a missing part is not known."""
+
+    entry: Literal["pit"] = "pit"
+    chamber_litres: Annotated[float, Meta(gt=0, le=100_000)] | None = None
+    wall_mm: Annotated[float, Meta(gt=0, le=500)] | None = None
+    firebox_insulated: bool | None = None
+    usual_split_kg: Annotated[float, Meta(gt=0, le=100)] | None = None
+
+
+class Acknowledge(Entry, frozen=True, kw_only=True, tag="entry"):
+    """The cook has seen an alarm."""
+
+    entry: Literal["acknowledge"] = "acknowledge"
+    alarm: Name
+
+
+class Shelve(Entry, frozen=True, kw_only=True, tag="entry"):
+    """An alarm is put aside for `minutes`; 0 takes it back."""
+
+    entry: Literal["shelve"] = "shelve"
+    alarm: Name
+    minutes: Annotated[float, Meta(ge=0, le=480)]
+
+
+class Service(Entry, frozen=True, kw_only=True, tag="entry"):
+    """An alarm is taken out of service, or put back into it."""
+
+    entry: Literal["service"] = "service"
+    alarm: Name
+    out: bool
+
+
+class Spritz(Entry, frozen=True, kw_only=True, tag="entry"):
+    """The meat was spritzed."""
+
+    entry: Literal["spritz"] = "spritz"
+    probe: Name | None = None
+
+
+class Wrap(Entry, frozen=True, kw_only=True, tag="entry"):
+    """The meat was wrapped, or unwrapped where `material` is "none"."""
+
+    entry: Literal["wrap"] = "wrap"
+    probe: Name | None = None
+    material: Literal["paper", "foil", "none"] = "paper"
+
+
+class MeatOn(Entry, frozen=True, kw_only=True, tag="entry"):
+    """Meat went onto the grate (`on` true) or came off it."""
+
+    entry: Literal["meat"] = "meat"
+    probe: Name | None = None
+    on: bool = True
+
+
+class Note(Entry, frozen=True, kw_only=True, tag="entry"):
+    """The cook's own words."""
+
+    entry: Literal["note"] = "note"
+    text: Annotated[str, Meta(max_length=2000)]
+
+
+class Undo(Entry, frozen=True, kw_only=True, tag="entry"):
+    """The entry named `of` never happened; undoing an undo brings it back."""
+
+    entry: Literal["undo"] = "undo"
+    of: Name
+
+
+class Clock(Entry, frozen=True, kw_only=True, tag="entry"):
+    """The wall clock was set: what was `time` is called `to` from here on. No time passes between the two."""
+
+    entry: Literal["clock"] = "clock"
+    to: Instant
+
+
+class Resumed(Entry, frozen=True, kw_only=True, tag="entry"):
+    """The keeper runs again after `gap_seconds` in which nobody watched."""
+
+    entry: Literal["resumed"] = "resumed"
+    gap_seconds: Annotated[float, Meta(ge=0)]
+
+
+class Trouble(Entry, frozen=True, kw_only=True, tag="entry"):
+    """The program's own parts report trouble (`on`) or its end; the watch turns it into an alarm."""
+
+    entry: Literal["trouble"] = "trouble"
+    what: Literal["journal", "source", "outlet", "clock", "keeper"]
+    name: str
+    on: bool
+    text: str
+
+
+class Tick(Record, frozen=True, kw_only=True, tag="tick"):
+    """In: answer now. Out: the answer to the tick of this time is complete."""
+
+
+# --- out -----------------------------------------------------------------------------------------
+
+
+class Outlook(Record, frozen=True, kw_only=True, tag="outlook"):
+    """Where a probe is going: 10, 50 and 90 % points in degC at `minutes` from now, under `assumes`."""
+
+    probe: str
+    celsius: float | None
+    drift_per_hour: float | None
+    minutes: tuple[int, ...]
+    p10: tuple[float, ...]
+    p50: tuple[float, ...]
+    p90: tuple[float, ...]
+    assumes: str
+
+
+class NextSplit(Struct, frozen=True, kw_only=True):
+    """The next wood due."""
+
+    in_minutes: float
+    kg: float
+
+
+class Expected(Struct, frozen=True, kw_only=True):
+    """What a move is expected to bring: the median at `minutes`."""
+
+    minutes: int
+    celsius: float
+
+
+class Move(Record, frozen=True, kw_only=True, tag="move"):
+    """The next move; `split` None: none due in sight; `hold`: touch nothing now; a damper None: leave it."""
+
+    split: NextSplit | None
+    intake: float | None
+    stack: float | None
+    hold: bool
+    expected: Expected | None
+    reason: str
+
+
+class Phase(StrEnum):
+    """What the fire is doing."""
+
+    UNLIT = "unlit"
+    STARTING = "starting"
+    RISING = "rising"
+    STEADY = "steady"
+    FALLING = "falling"
+    DYING = "dying"
+    OUT = "out"
+    UNKNOWN = "unknown"
+
+
+class Fire(Record, frozen=True, kw_only=True, tag="fire"):
+    """The fire as estimated; None where the program does not know."""
+
+    phase: Phase
+    heat_watts: float | None = None
+    wood_left_kg: float | None = None
+    coal_kg: float | None = None
+    smoulder_risk: float | None = None
+
+
+class Meat(Record, frozen=True, kw_only=True, tag="meat"):
+    """One meat probe as followed."""
+
+    probe: str
+    celsius: float | None
+    drift_per_hour: float | None = None
+    stage: str | None = None
+
+
+class Health(StrEnum):
+    """What the program thinks of a probe."""
+
+    WAITING = "waiting"
+    GOOD = "good"
+    OPEN = "open"
+    SHORTED = "shorted"
+    FAILED = "failed"
+    SILENT = "silent"
+    STUCK = "stuck"
+    IMPLAUSIBLE = "implausible"
+    DISAGREEING = "disagreeing"
+
+
+class ProbeHealth(Record, frozen=True, kw_only=True, tag="probe"):
+    """A probe's health has changed."""
+
+    probe: str
+    health: Health
+    role: str
+    text: str
+
+
+class AlarmState(StrEnum):
+    """ANSI/ISA-18.2-2016, IEC 62682: the states of an alarm."""
+
+    NORMAL = "normal"
+    UNACKNOWLEDGED = "unacknowledged"
+    ACKNOWLEDGED = "acknowledged"
+    RETURNED = "returned-unacknowledged"
+    SHELVED = "shelved"
+    SUPPRESSED = "suppressed"
+    OUT_OF_SERVICE = "out-of-service"
+
+
+class Priority(StrEnum):
+    LOW = "low"
+    MEDIUM = "medium"
+    HIGH = "high"
+    CRITICAL = "critical"
+
+
+class Alarm(Record, frozen=True, kw_only=True, tag="alarm"):
+    """An alarm has changed state: what happened (`text`), what to do first, and how long until it matters."""
+
+    alarm: str
+    state: AlarmState
+    priority: Priority
+    probe: str | None = None
+    text: str
+    first: str
+    minutes_until: float | None = None
+
+
+class Problem(Struct, frozen=True, kw_only=True):
+    """Outside data that could not be used: where it came from, which line, and why."""
+
+    source: str
+    line: int
+    text: str
+
+
+# --- codec ---------------------------------------------------------------------------------------
+
+ENTRIES: Final[dict[str, type[Entry]]] = {
+    get_args(kind.__annotations__["entry"])[0]: kind
+    for kind in (
+        Split, Damper, Door, Target, Lit, Out, Rake, Pit, Acknowledge, Shelve, Service, Spritz, Wrap, MeatOn, Note, Undo,
+        Clock, Resumed,
+    )
+}  # fmt: skip
+"""Word of the `entry` field -> record type."""
+
+RECORDS: Final[dict[str, type[Record]]] = {
+    "reading": Reading, "tick": Tick, "outlook": Outlook, "move": Move, "fire": Fire, "meat": Meat, "alarm": Alarm,
+    "probe": ProbeHealth,
+}  # fmt: skip
+"""Word of the `type` field -> record type; entries are told apart by `ENTRIES`, and `firebox.setup` adds itself."""
+
+_encoder: Final = msgspec.json.Encoder()
+_plain_decoder: Final = msgspec.json.Decoder()
+
+
+def kind_of(plain: dict[str, Any]) -> type[Record]:
+    """Return the record type that a decoded JSON object claims to be.
+
+    Raises
+    ------
+    UnknownRecordError
+        The type or entry word is not known to this version.
+    RecordError
+        The object has no usable `type` (or, for entries, no `entry`).
+    """
+    field = "entry" if plain.get("type") == "entry" else "type"
+    kinds: Mapping[str, type[Record]] = ENTRIES if field == "entry" else RECORDS
+    word = plain.get(field)
+    if not isinstance(word, str):
+        raise RecordError(f'no "{field}" in the object; one of {", ".join(sorted(kinds))} would be right')
+    if word not in kinds:
+        raise UnknownRecordError(f'"{word}" is not a known {field}')
+    return kinds[word]
+
+
+def unknown_fields(plain: dict[str, Any], kind: type[Record]) -> list[str]:
+    """Return the fields of a decoded JSON object that its record type does not have, sorted."""
+    return sorted(set(plain) - set(kind.__struct_fields__) - {"type"})
+
+
+def from_plain(plain: Any) -> Record:  # any decoded JSON value may arrive here
+    """Return the record that a decoded JSON object stands for; unknown fields are passed over.
+
+    Raises
+    ------
+    UnknownRecordError
+        Well formed, of a type that this version does not know.
+    RecordError
+        No record; the message says where and why.
+    """
+    if not isinstance(plain, dict):
+        raise RecordError("not a JSON object")
+    kind = kind_of(plain)
+    try:
+        record = msgspec.convert(plain, kind)
+    except msgspec.ValidationError as error:
+        raise RecordError(str(error)) from error
+    if isinstance(record, Reading) and (record.celsius is None) == (record.status is Status.GOOD):
+        raise RecordError(
+            f'status "{record.status}" with celsius {record.celsius}; celsius is null exactly when not good'
+        )
+    return record
+
+
+def parse(line: bytes | str) -> Any:  # any JSON value
+    """Return one decoded JSON value.
+
+    Raises
+    ------
+    RecordError
+        Not JSON, or nested beyond reason.
+    """
+    try:
+        return _plain_decoder.decode(line)
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as error:
+        raise RecordError(f"not JSON: {error}") from error
+
+
+def decode(line: bytes | str) -> Record:
+    """Return the record on one JSON line.
+
+    Raises
+    ------
+    RecordError
+        As `parse` and `from_plain`.
+
+    Examples
+    --------
+    >>> decode('{"type":"tick","time":"2026-05-02T04:10:05Z"}')
+    Tick(time=datetime.datetime(2026, 5, 2, 4, 10, 5, tzinfo=datetime.timezone.utc))
+    """
+    return from_plain(parse(line))
+
+
+def encode(record: Record) -> bytes:
+    """Return a record as one line of JSON, without the line end.
+
+    Examples
+    --------
+    >>> encode(decode('{"time":"2026-05-02T06:10:05+02:00","type":"tick"}'))
+    b'{"type":"tick","time":"2026-05-02T06:10:05+02:00"}'
+    """
+    return _encoder.encode(record)
+
+
+def payload(record: Record) -> bytes:
+    """Return a record as its MQTT payload: the JSON object without `type`."""
+    plain = msgspec.to_builtins(record)
+    plain.pop("type")
+    return _encoder.encode(plain)

@@ -1,0 +1,108 @@
+"""What the owner tells of a pit: probes and their roles, target, build, wood.
+
+`Setup` is a record: the journal holds it, so that a replay knows what the watch knew. The rest of the configuration
+(ports, brokers, notices) concerns the shell alone and stays in `firebox.config`.
+"""
+
+from enum import StrEnum
+from typing import Annotated, Final
+
+from msgspec import Meta, Struct
+
+from firebox.records import RECORDS, Fraction, Kg, Name, Record
+
+
+class Role(StrEnum):
+    """What a probe measures."""
+
+    GRATE = "grate"
+    FIREBOX = "firebox"
+    STACK = "stack"
+    AMBIENT = "ambient"
+    MEAT = "meat"
+
+
+class Probe(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One probe: its name in the records, what it measures, where it hangs."""
+
+    name: Name
+    role: Role
+    position: str = ""
+    lag_seconds: Annotated[float, Meta(ge=0, le=600)] | None = None
+    """Time constant of the sensor; None: the usual one of its role."""
+    point_celsius: Annotated[float, Meta(ge=0, le=150)] | None = None
+    """Meat only: the temperature at which the cook wants to go and feel."""
+
+
+class PitBuild(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The pit's dimensions; None where not known."""
+
+    chamber_litres: Annotated[float, Meta(gt=0, le=100_000)] | None = None
+    wall_mm: Annotated[float, Meta(gt=0, le=500)] | None = None
+    firebox_insulated: bool | None = None
+    usual_split_kg: Annotated[float, Meta(gt=0, le=100)] | None = None
+
+
+class Wood(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Wood on hand: what kind, how dry, and what the three sizes weigh."""
+
+    species: str = "oak"
+    moisture: Annotated[float, Meta(ge=0, le=2)] = 0.18
+    small_kg: Annotated[Kg, Meta(gt=0)] | None = None
+    medium_kg: Annotated[Kg, Meta(gt=0)] | None = None
+    large_kg: Annotated[Kg, Meta(gt=0)] | None = None
+
+
+class Setup(Record, frozen=True, kw_only=True, tag="setup"):
+    """The pit as the watch knows it from its owner."""
+
+    pit: Name = "pit"
+    target_celsius: Annotated[float, Meta(ge=0, le=400)] = 121.0
+    """250 F; common practice for an offset pit, no source."""
+    band: Annotated[float, Meta(gt=0, le=100)] = 8.0
+    """Half width of the band around the target. [K]"""
+    high_celsius: float | None = None
+    """Hard upper limit; None: target + 25."""
+    low_celsius: float | None = None
+    """Hard lower limit; None: target - 25."""
+    build: PitBuild = PitBuild()
+    probes: tuple[Probe, ...] = ()
+    wood: Wood = Wood()
+    damper_marks: Annotated[int, Meta(ge=2, le=64)] = 8
+    """Marks from shut to fully open on a damper."""
+    intake_open: Fraction | None = None
+    """How the dampers stand before the first entry; None: not known."""
+    stack_open: Fraction | None = None
+
+
+LIMIT_KELVIN: Final = 25.0
+"""Distance of the hard limits from the target where the owner gives none; the project's own choice."""
+
+RECORDS["setup"] = Setup
+
+
+def role_of(name: str, setup: Setup | None = None) -> Role:
+    """Return a probe's role: as configured, else by its name (`grate`, `grate2`, `stack`, ...; any other is meat).
+
+    Examples
+    --------
+    >>> role_of("grate2"), role_of("brisket flat")
+    (<Role.GRATE: 'grate'>, <Role.MEAT: 'meat'>)
+    """
+    for probe in setup.probes if setup else ():
+        if probe.name == name:
+            return probe.role
+    stem = name.rstrip("0123456789").rstrip("-_ ").lower()
+    return Role(stem) if stem in set(Role) else Role.MEAT
+
+
+def high_limit(setup: Setup, target_celsius: float) -> float:
+    """Return the hard upper limit in degC that goes with a target."""
+    shift = target_celsius - setup.target_celsius
+    return target_celsius + LIMIT_KELVIN if setup.high_celsius is None else setup.high_celsius + shift
+
+
+def low_limit(setup: Setup, target_celsius: float) -> float:
+    """Return the hard lower limit in degC that goes with a target."""
+    shift = target_celsius - setup.target_celsius
+    return target_celsius - LIMIT_KELVIN if setup.low_celsius is None else setup.low_celsius + shift

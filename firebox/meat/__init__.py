@@ -1,0 +1,1 @@
+"""The meat, as its probe tells."""

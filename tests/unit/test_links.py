@@ -1,0 +1,67 @@
+"""Options of the links: what is refused says why, and secrets stay secret."""
+
+import pickle
+
+import msgspec
+import pytest
+
+from firebox.links import Broker, SerialOptions, SourceOptions
+from firebox.secret import Secret
+
+
+@pytest.mark.parametrize(
+    ("plain", "word"),
+    [
+        ({"kind": "serial", "port": "usb:12"}, "hexadecimal"),
+        ({"kind": "serial", "port": "/dev/x", "baud": 1}, "baud"),
+        ({"kind": "serial", "port": "/dev/x", "bauds": 9600}, "bauds"),
+        ({"kind": "serial", "port": "/dev/x", "lines": {"format": "pattern"}}, "go together"),
+        ({"kind": "serial", "port": "/dev/x", "lines": {"format": "pattern", "pattern": "(a"}}, "regular expression"),
+        ({"kind": "serial", "port": "/dev/x", "lines": {"format": "pattern", "pattern": "a"}}, "named group"),
+        ({"kind": "serial", "port": "/dev/x", "lines": {"format": "columns", "columns": ["a", "a"]}}, "twice"),
+        ({"kind": "serial", "port": "/dev/x", "lines": {"columns": ["a"]}}, "go together"),
+        ({"kind": "mqtt", "topics": []}, "topics"),
+        ({"kind": "mqtt", "topics": [{"topic": "a/#/b", "probe": "x"}]}, "#"),
+        ({"kind": "mqtt", "topics": [{"topic": "a/b+", "probe": "x"}]}, "\\+"),
+        ({"kind": "mqtt", "topics": [{"topic": "a", "probe": "x", "pointer": "b"}]}, "slash"),
+        ({"kind": "mqtt", "topics": [{"topic": "a", "probe": "x", "pointer": "/b~2"}]}, "tilde"),
+        ({"kind": "mqtt", "topics": [{"topic": "a", "pointer": "/b"}]}, "which probe"),
+        ({"kind": "mqtt", "topics": [{"topic": "a/+", "probe": "x{2}"}]}, "wildcards"),
+        ({"kind": "mqtt", "topics": [{"topic": "a"}], "broker": {"password_env": "P"}}, "without a user"),
+        (
+            {
+                "kind": "mqtt",
+                "topics": [{"topic": "a"}],
+                "broker": {"user": "u", "password_env": "P", "password_file": "f"},
+            },
+            "keep one",
+        ),
+        ({"kind": "mqtt", "topics": [{"topic": "a"}], "broker": {"tls": {"key_file": "k"}}}, "go together"),
+        ({"kind": "wire"}, "wire"),
+    ],
+)
+def test_an_option_that_cannot_be_is_refused_with_its_reason(plain, word):
+    with pytest.raises(msgspec.ValidationError, match=word):
+        msgspec.convert(plain, SourceOptions)
+
+
+def test_a_port_by_path_by_pattern_and_by_usb_ids_are_all_taken():
+    for port in ("/dev/ttyACM0", "/dev/serial/by-id/*node*", "usb:2e8a:000a", "usb:2e8a:000A:E661"):
+        assert msgspec.convert({"kind": "serial", "port": port}, SourceOptions) == SerialOptions(port=port)
+
+
+def test_a_broker_listens_where_the_registry_says():
+    assert Broker().port_number() == 1883
+    assert msgspec.convert({"tls": {}}, Broker).port_number() == 8883
+    assert Broker(port=2000).port_number() == 2000
+
+
+def test_a_secret_shows_stars_and_cannot_be_written():
+    secret = Secret("hickory")
+    assert "hickory" not in f"{secret}{secret!r}{[secret]}"
+    assert secret.reveal() == "hickory"
+    assert secret == Secret("hickory") != Secret("oak")
+    with pytest.raises(TypeError):
+        pickle.dumps(secret)
+    with pytest.raises(TypeError):
+        msgspec.json.encode({"password": secret})

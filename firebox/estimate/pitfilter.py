@@ -1,0 +1,173 @@
+"""The estimate of one pit: readings and the cook's log in, forecast and fire out.
+
+==============  ===========================================================================================
+every 10 s      `advance` hears the cell of trusted readings (the lead probe above all)
+every minute    each forecaster's word is written down, and what it said before is scored
+`foresee`       the forecasters' words are weighed by their errors into one band
+`fire_view`     the fire in words and, where known, numbers
+==============  ===========================================================================================
+"""
+
+from typing import Final
+
+import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
+from numpy.typing import NDArray
+
+from firebox.cooklog import CookLog, Deed
+from firebox.estimate import ledger as ledgers
+from firebox.estimate import trendbank
+from firebox.estimate.forecast import HORIZONS, NOTHING_MORE, FireView, Forecast
+from firebox.estimate.ledger import MINUTES, Ledger
+from firebox.estimate.trendbank import TrendBank
+from firebox.records import Damper, Door, Lit, Phase, Rake, Split
+from firebox.setup import Setup
+
+Array = NDArray[np.float64]
+
+ABSURD: Final = (-60.0, 900.0)
+"""Temperatures that no cooking chamber has; readings beyond them are passed over. [degC]"""
+
+STALE: Final = 900.0
+"""Seconds without a reading of the lead probe after which the bank starts anew at the next one."""
+
+SHAPE: Final = np.array([-1.87, -1.0, -0.49, 0.0, 0.49, 1.0, 1.87])
+"""Quantiles at `LEVELS` in half widths of the 80 % band: those of Student's t with 5 degrees of freedom, whose tails
+are about as heavy as forecast errors' are."""
+
+
+class Estimate(Struct, frozen=True, kw_only=True):
+    """All that is thought about the pit. A value: never changed, only replaced."""
+
+    seconds: float = 0.0
+    lead: str | None = None
+    bank: TrendBank | None = None
+    heard: float = -1e9
+    """When the lead probe last gave a usable value. [s]"""
+    ledger: Ledger = ledgers.begin(trendbank.MEMBERS)
+    hottest: float = -1e9
+    """Highest level so far. [degC]"""
+
+
+def begin(setup: Setup) -> Estimate:
+    """Return the estimate of a pit that nothing has been heard of."""
+    del setup
+    return Estimate()
+
+
+def advance(  # noqa: PLR0917  the reducer calls it so
+    estimate: Estimate, seconds: float, cell: dict[str, float], log: CookLog, setup: Setup, lead: str | None
+) -> Estimate:
+    """Return the estimate at `seconds`, having heard a cell of trusted readings (probe name -> degC)."""
+    del setup
+    celsius = _usable(cell, lead)
+    if celsius is None:
+        return replace(estimate, seconds=seconds, lead=lead or estimate.lead)
+    bank = _heard(estimate, seconds, celsius, lead)
+    hottest = max(estimate.hottest, bank.level)
+    estimate = replace(estimate, seconds=seconds, lead=lead, bank=bank, heard=seconds, hottest=hottest)
+    last = estimate.ledger.times[-1] if estimate.ledger.times.size else -1e9
+    if seconds - last >= ledgers.EVERY:
+        ledger = ledgers.score(estimate.ledger, seconds, celsius, touched(log, seconds))
+        estimate = replace(estimate, ledger=ledger)
+        said, band = _words(estimate, seconds)
+        estimate = replace(estimate, ledger=ledgers.write(ledger, seconds, said, band))
+    return estimate
+
+
+def foresee(
+    estimate: Estimate, seconds: float, log: CookLog, setup: Setup, plan: tuple[Deed, ...] = ()
+) -> Forecast | None:
+    """Return where the lead probe goes if nothing more is done, or only `plan`; None while no temperature is known."""
+    del log, setup, plan
+    if estimate.bank is None or estimate.lead is None:
+        return None
+    _, band = _words(estimate, seconds)
+    quantiles = band[:, :1] + band[:, 1:] * SHAPE
+    return Forecast(
+        probe=estimate.lead,
+        celsius=estimate.bank.level,
+        drift_per_hour=estimate.bank.slope * 3600.0,
+        minutes=HORIZONS,
+        quantiles=tuple(tuple(float(value) for value in row) for row in np.clip(quantiles, -60.0, 1200.0)),
+        assumes=NOTHING_MORE,
+    )
+
+
+def fire_view(estimate: Estimate, seconds: float, log: CookLog, setup: Setup) -> FireView:
+    """Return the fire as far as it is known."""
+    if estimate.bank is None or seconds - estimate.heard > STALE:
+        return FireView(phase=Phase.UNKNOWN)
+    return FireView(phase=_phase(estimate, seconds, log, setup))
+
+
+def touched(log: CookLog, seconds: float) -> float:
+    """Return when something was last done that changes the heat, up to `seconds`; -1e9 where nothing was."""
+    for deed in reversed(log.deeds):
+        if deed.seconds <= seconds and isinstance(deed.entry, Split | Damper | Door | Lit | Rake):
+            return deed.seconds
+    return -1e9
+
+
+def _usable(cell: dict[str, float], lead: str | None) -> float | None:
+    celsius = cell.get(lead) if lead is not None else None
+    if celsius is None or not ABSURD[0] < celsius < ABSURD[1]:
+        return None
+    return celsius
+
+
+def _heard(estimate: Estimate, seconds: float, celsius: float, lead: str | None) -> TrendBank:
+    bank = estimate.bank
+    if bank is None or seconds - estimate.heard > STALE:
+        return trendbank.start(seconds, celsius)
+    if lead != estimate.lead:
+        return trendbank.replace_level(bank, seconds, celsius)
+    return trendbank.hear(bank, seconds, celsius)
+
+
+_SHARPNESS: Final = 6.0
+"""Power of the inverse error in the weights: a forecaster with twice another's error gets 1/64 of its say."""
+
+
+def _words(estimate: Estimate, seconds: float) -> tuple[Array, Array]:
+    """Return every forecaster's median (forecasters, horizons), and median and half width (horizons, 2)."""
+    assert estimate.bank is not None
+    mean, spread = trendbank.ahead(estimate.bank, seconds + 60.0 * MINUTES)
+    expected = ledgers.errors(estimate.ledger, 0.8 * spread)
+    weight = expected**-_SHARPNESS
+    weight /= weight.sum(axis=0)
+    median = (weight * mean).sum(axis=0)
+    variance = (weight * ((1.25 * expected) ** 2 + (mean - median) ** 2)).sum(axis=0)
+    half = 1.28 * np.sqrt(variance) * np.exp(estimate.ledger.width)
+    return mean, np.stack([median, half], axis=1)
+
+
+# --- words ---------------------------------------------------------------------------------------
+
+_COLD: Final = 45.0
+"""A chamber below this holds no fire that cooks. [degC]"""
+
+_MOVING: Final = 15.0 / 3600.0
+"""A slope beyond this is seen by the cook as rising or falling: a band of 8 K is crossed in half an hour. [K/s]"""
+
+_START: Final = 3600.0
+"""A fire counts as starting for at most so long after it was lit. [s]"""
+
+
+def _phase(estimate: Estimate, seconds: float, log: CookLog, setup: Setup) -> Phase:
+    assert estimate.bank is not None
+    level, slope = estimate.bank.level, estimate.bank.slope
+    target, band = log.target(seconds, setup)
+    burned = log.lit_at() is not None or bool(log.splits()) or estimate.hottest > 2.0 * _COLD
+    if level < _COLD and slope < _MOVING:
+        return Phase.OUT if burned and estimate.hottest > level + 20.0 else Phase.UNLIT
+    lit = log.lit_at()
+    fresh = lit is not None and seconds - lit < _START
+    if level < target - band and slope > 0.0 and (fresh or estimate.hottest < target - band):
+        return Phase.STARTING
+    if slope < -_MOVING:
+        return Phase.DYING if level < target - band else Phase.FALLING
+    if slope > _MOVING:
+        return Phase.RISING
+    return Phase.STEADY

@@ -361,7 +361,7 @@ ENTRIES: Final[dict[str, type[Entry]]] = {
     get_args(kind.__annotations__["entry"])[0]: kind
     for kind in (
         Split, Damper, Door, Target, Lit, Out, Rake, Pit, Acknowledge, Shelve, Service, Spritz, Wrap, MeatOn, Note, Undo,
-        Clock, Resumed,
+        Clock, Resumed, Trouble,
     )
 }  # fmt: skip
 """Word of the `entry` field -> record type."""

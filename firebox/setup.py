@@ -9,7 +9,9 @@ from typing import Annotated, Final
 
 from msgspec import Meta, Struct
 
-from firebox.records import RECORDS, Fraction, Kg, Name, Record
+from firebox.records import RECORDS, Fraction, Name, Record
+
+SplitKg = Annotated[float, Meta(gt=0, le=100)]
 
 
 class Role(StrEnum):
@@ -40,7 +42,7 @@ class PitBuild(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     chamber_litres: Annotated[float, Meta(gt=0, le=100_000)] | None = None
     wall_mm: Annotated[float, Meta(gt=0, le=500)] | None = None
     firebox_insulated: bool | None = None
-    usual_split_kg: Annotated[float, Meta(gt=0, le=100)] | None = None
+    usual_split_kg: SplitKg | None = None
 
 
 class Wood(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -48,9 +50,9 @@ class Wood(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
     species: str = "oak"
     moisture: Annotated[float, Meta(ge=0, le=2)] = 0.18
-    small_kg: Annotated[Kg, Meta(gt=0)] | None = None
-    medium_kg: Annotated[Kg, Meta(gt=0)] | None = None
-    large_kg: Annotated[Kg, Meta(gt=0)] | None = None
+    small_kg: SplitKg | None = None
+    medium_kg: SplitKg | None = None
+    large_kg: SplitKg | None = None
 
 
 class Setup(Record, frozen=True, kw_only=True, tag="setup"):

@@ -1,0 +1,460 @@
+"""The dashboard as an app: one frame around the pages, keys to actions, the follower's news to the screen."""
+
+import os
+import sys
+import time
+import uuid
+from collections.abc import Callable
+from datetime import UTC, datetime, tzinfo
+from typing import ClassVar, Final, Literal
+
+from msgspec.structs import replace
+from textual import work
+from textual.app import App, ComposeResult
+from textual.binding import BindingType
+from textual.containers import Horizontal, Vertical
+from textual.widgets import ContentSwitcher
+from textual.worker import Worker, WorkerState
+
+from firebox.ports import KeeperStatus, Kind, WatchLink
+from firebox.records import (
+    Acknowledge,
+    AlarmState,
+    DamperName,
+    Door,
+    DoorName,
+    Entry,
+    Lit,
+    MeatOn,
+    Out,
+    Rake,
+    Shelve,
+    Split,
+    Spritz,
+    Undo,
+)
+from firebox.units import Degrees
+from tui import outgoing, themes
+from tui import view as views
+from tui.follow import Follower
+from tui.glance import STALE_SECONDS, Condition, Glance, condition, ring_every, stands, words_of
+from tui.glyphs import can_draw, glyphs
+from tui.keys import bindings
+from tui.messages import Delivered, Pressed, Seen
+from tui.outgoing import Outgoing
+from tui.preferences import THEMES, Preferences
+from tui.prompts import BACK_MINUTES, Desk, Prompt, Question, hint, press
+from tui.screens.alarms import AlarmsPage
+from tui.screens.fire import FirePage
+from tui.screens.help import HelpPage
+from tui.screens.log import LogPage
+from tui.screens.probes import ProbesPage
+from tui.text import clock
+from tui.view import ViewState
+from tui.widgets.banner import AlarmBanner, WatchBanner
+from tui.widgets.edge import Edge
+from tui.widgets.foot import Answer, KeyBar
+from tui.widgets.header import Header
+
+REFRESH_SECONDS: Final = 1.0
+HISTORY_HOURS: Final = (1, 2, 4, 8, 16)
+GOODBYE: Final = "The watch goes on without the dashboard. To end it: firebox stop"
+
+
+class Dashboard(App[None]):
+    """Shows a watch and takes the cook's entries.
+
+    Parameters
+    ----------
+    link : WatchLink
+        Followed from a thread of its own until the dashboard is left; closed then.
+    preferences : Preferences
+        As read from the configuration; `self.preferences` holds what the cook made of them.
+    now : callable, optional
+        Real seconds on a clock that never jumps.
+    wall : callable, optional
+        The wall clock, aware; looked at only while no record has told the time, and to see how old a history is.
+    zone : tzinfo, optional
+        The cook's time zone; None: that of the machine.
+    revive : callable, optional
+        Starts the keeper; may raise `FireboxError`. None: the dashboard cannot.
+    encoding : str, optional
+        What the terminal can show; None: that of the standard output.
+    """
+
+    CSS_PATH = "dashboard.tcss"
+    ENABLE_COMMAND_PALETTE = False
+    BINDINGS: ClassVar[list[BindingType]] = [*bindings()]
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (76, "-medium"), (120, "-wide")]  # noqa: RUF012 - declared so by App
+    VERTICAL_BREAKPOINTS = [(0, "-low"), (23, "-middling"), (36, "-tall")]  # noqa: RUF012 - as above
+
+    def __init__(
+        self,
+        link: WatchLink,
+        preferences: Preferences,
+        *,
+        now: Callable[[], float] = time.monotonic,
+        wall: Callable[[], datetime] = lambda: datetime.now(UTC),
+        zone: tzinfo | None = None,
+        revive: Callable[[], None] | None = None,
+        encoding: str | None = None,
+    ) -> None:
+        without_colour = "NO_COLOR" in os.environ
+        super().__init__(ansi_color=True if without_colour else None)
+        self.preferences = preferences
+        self._now, self._wall, self._zone, self._revive = now, wall, zone, revive
+        told = encoding or (sys.__stdout__.encoding if sys.__stdout__ else None)
+        self._drawing = glyphs(ascii_only=preferences.ascii or not can_draw(told))
+        self._follower = Follower(link, self.post_message)
+        self._view = ViewState()
+        self._status: KeeperStatus | None = None
+        self._problem = ""
+        self._heard_at = now()
+        self._rung_at = float("-inf")
+        self._outgoing = Outgoing()
+        self._prompt: Prompt | None = None
+        self._hours: int = preferences.history_hours
+        self._page = "fire"
+        for theme in themes.ALL:
+            self.register_theme(theme)
+        self.theme = themes.UNCOLOURED.name if without_colour else preferences.theme
+
+    # --- frame -----------------------------------------------------------------------------------
+
+    def compose(self) -> ComposeResult:
+        with Horizontal(id="whole"):
+            yield Edge(id="edge-left")
+            with Vertical(id="frame"):
+                yield Header(id="header")
+                yield WatchBanner(id="watch-banner", classes="-hidden")
+                yield AlarmBanner(id="alarm-banner", classes="-hidden")
+                with ContentSwitcher(initial="fire", id="pages"):
+                    yield FirePage(id="fire")
+                    yield ProbesPage(id="probes", classes="-scrolls")
+                    yield AlarmsPage(id="alarms")
+                    yield LogPage(id="log")
+                    yield HelpPage(id="help", classes="-scrolls")
+                yield Answer(id="answer")
+                yield KeyBar(id="keys")
+            yield Edge(id="edge-right")
+
+    def on_mount(self) -> None:
+        self.title = "firebox"
+        self.screen.set_class(self._drawing.ascii, "-ascii")
+        self._follow()
+        self.set_interval(REFRESH_SECONDS, self._beat, name="beat")
+        self.call_after_refresh(self.show)
+
+    def on_unmount(self) -> None:
+        self._follower.outbox.put(None)
+
+    def on_resize(self) -> None:
+        self.call_after_refresh(self.show)
+
+    @work(thread=True, exclusive=True, group="follow", name="follow the watch", exit_on_error=False)
+    def _follow(self) -> None:
+        self._follower.run()
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        if event.worker.group == "follow" and event.state is WorkerState.ERROR:
+            self._problem = (
+                f"The dashboard lost the watch ({event.worker.error!r}); leave it with q and start it again."
+            )
+            self.show()
+        if event.worker.group == "revive" and event.state is WorkerState.ERROR:
+            self._say(f"The keeper did not start: {event.worker.error}")
+
+    def on_seen(self, message: Seen) -> None:
+        first = self._view.epoch is None
+        self._view, self._status, self._problem = message.view, message.status, message.problem
+        if message.heard:
+            self._heard_at = self._now() - (self._age_of_history() if first else 0.0)
+        self._outgoing = outgoing.echo(self._outgoing, self._view)
+        self._beat()
+
+    def _age_of_history(self) -> float:
+        """Return how old the newest record of a history is, where the wall clock can tell. [s]"""
+        if self._status is None or self._status.kind is not Kind.LIVE or self._view.epoch is None:
+            return 0.0
+        return max(0.0, (self._wall() - views.instant(self._view, self._view.seconds)).total_seconds())
+
+    def _beat(self) -> None:
+        every = ring_every(self._view)
+        if every is not None and self._now() - self._rung_at >= every - REFRESH_SECONDS / 2:
+            self._rung_at = self._now()
+            self.bell()
+        self.show()
+
+    # --- drawing ---------------------------------------------------------------------------------
+
+    def glance(self) -> Glance:
+        """Return everything that is to be seen now."""
+        silent_for = self._now() - self._heard_at
+        rate = self._status.rate if self._status else 1.0
+        return Glance(
+            view=self._view,
+            seconds=self._view.seconds + rate * max(0.0, min(silent_for, STALE_SECONDS)),
+            silent_for=silent_for,
+            status=self._status,
+            preferences=self.preferences,
+            zone=self._zone,
+            drawing=self._drawing,
+            outgoing=self._outgoing,
+            link_problem=self._problem,
+            history_hours=self._hours,
+            can_revive=self._revive is not None,
+        )
+
+    def show(self) -> None:
+        """Bring the screen up to date; parts that have not changed are left alone."""
+        if not self.is_running or not self.query("#frame"):
+            return
+        glance = self.glance()
+        kind = glance.status.kind if glance.status else Kind.LIVE
+        self.screen.set_class(condition(glance) in {Condition.STALE, Condition.UNWATCHED}, "-stale")
+        self.screen.set_class(kind is not Kind.LIVE, "-unreal")
+        for edge in self.query(Edge):
+            edge.show(glance)
+        self.query_one(Header).show(glance)
+        self.query_one(WatchBanner).show(glance)
+        self.query_one(AlarmBanner).show(glance)
+        match self._page:
+            case "fire":
+                self.query_one(FirePage).show(glance)
+            case "probes":
+                self.query_one(ProbesPage).show(glance)
+            case "alarms":
+                self.query_one(AlarmsPage).show(glance)
+            case "log":
+                self.query_one(LogPage).show(glance)
+        self.query_one(KeyBar).show(self._page)
+        if self._prompt is None:
+            self.query_one(Answer).show(glance)
+        else:
+            self.query_one(Answer).ask(hint(self._prompt, self._desk()))
+
+    # --- entries ---------------------------------------------------------------------------------
+
+    def _time(self) -> datetime:
+        """Return the present by the watch's reckoning, however long it has been silent."""
+        if self._view.epoch is None:
+            return self._wall()
+        rate = self._status.rate if self._status else 1.0
+        return views.instant(self._view, self._view.seconds + rate * max(0.0, self._now() - self._heard_at))
+
+    def _enter(self, entry: Entry, said: str = "") -> None:
+        """Hand an entry on, and answer at once."""
+        happened = clock(entry.at or entry.time, self.preferences, self._zone)
+        words = said or f"{words_of(self.glance(), entry)} at {happened}"
+        self._outgoing = outgoing.leave(self._outgoing, entry, words)
+        self._follower.outbox.put(entry)
+        self.show()
+
+    def on_delivered(self, message: Delivered) -> None:
+        self._outgoing = outgoing.echo(outgoing.deliver(self._outgoing, message.entry, message.problem), self._view)
+        self.show()
+
+    def _say(self, words: str) -> None:
+        self._outgoing = outgoing.say(self._outgoing, words)
+        self.show()
+
+    # --- questions -------------------------------------------------------------------------------
+
+    def _desk(self) -> Desk:
+        glance = self.glance()
+        last = outgoing.newest_of(self._view, self._outgoing, Split)
+        return Desk(
+            setup=glance.setup,
+            preferences=self.preferences,
+            time=self._time(),
+            id=uuid.uuid4().hex,
+            usual_kg=last.kg if last else None,
+            target=views.target(self._view) or (glance.setup.target_celsius, glance.setup.band),
+            dampers={name: stands(glance, name) for name in DamperName},
+        )
+
+    def _ask(self, prompt: Prompt) -> None:
+        self._prompt = prompt
+        self.show()
+
+    def on_pressed(self, message: Pressed) -> None:
+        """Take a key that answers the open question."""
+        if self._prompt is None:
+            return
+        answer = press(self._prompt, message.key, message.character, self._desk())
+        if isinstance(answer, Prompt):
+            self._ask(answer)
+            return
+        self._prompt = None
+        self._choose_focus()
+        if answer is None:
+            self._say("")
+        else:
+            self._enter(answer)
+
+    def action_split(self) -> None:
+        self._ask(Prompt(question=Question.SPLIT))
+
+    def action_damper(self) -> None:
+        self._ask(Prompt(question=Question.DAMPER))
+
+    def action_target(self) -> None:
+        self._ask(Prompt(question=Question.TARGET))
+
+    def action_wrap(self) -> None:
+        self._ask(Prompt(question=Question.WRAP))
+
+    def action_note(self) -> None:
+        self._ask(Prompt(question=Question.NOTE))
+
+    # --- entries at one key ----------------------------------------------------------------------
+
+    def action_door(self, name: str) -> None:
+        door = DoorName(name)
+        is_open = outgoing.is_door_open(self._view, self._outgoing, door)
+        self._enter(Door(time=self._time(), id=_new_id(), door=door, open=not is_open))
+
+    def action_rake(self) -> None:
+        self._enter(Rake(time=self._time(), id=_new_id()))
+
+    def action_lit(self) -> None:
+        self._enter(Lit(time=self._time(), id=_new_id()))
+
+    def action_out(self) -> None:
+        self._enter(Out(time=self._time(), id=_new_id()))
+
+    def action_spritz(self) -> None:
+        self._enter(Spritz(time=self._time(), id=_new_id()))
+
+    def action_meat(self) -> None:
+        on = not outgoing.is_meat_on(self._view, self._outgoing)
+        self._enter(MeatOn(time=self._time(), id=_new_id(), on=on))
+
+    def action_undo(self) -> None:
+        if self._page == "log":
+            self._undo_chosen()
+            return
+        found = outgoing.newest(self._view, self._outgoing)
+        if found is None or found[0].id is None:
+            self._say("There is nothing to take back.")
+            return
+        self._take_back(found[0], found[0].id, found[1])
+
+    def _take_back(self, entry: Entry, of: str, happened: datetime) -> None:
+        words = f"TAKEN BACK: {words_of(self.glance(), entry)} at {clock(happened, self.preferences, self._zone)}"
+        self._enter(Undo(time=self._time(), id=_new_id(), of=of), words)
+
+    def _undo_chosen(self) -> None:
+        chosen = self.query_one(LogPage).chosen
+        line = next((line for line in self._view.lines if chosen and line.entry.id == chosen), None)
+        if line is None or line.entry.id is None or not isinstance(line.entry, views.UNDOABLE):
+            self._say("Choose an entry of your own with the arrow keys; alarms and clocks cannot be taken back.")
+            return
+        undo = views.undo_of(self._view, line.entry.id)
+        if undo is None:
+            self._take_back(line.entry, line.entry.id, views.instant(self._view, line.seconds))
+        else:
+            words = f"BROUGHT BACK: {words_of(self.glance(), line.entry)}"
+            self._enter(Undo(time=self._time(), id=_new_id(), of=undo), words)
+
+    def action_earlier(self) -> None:
+        """Move the newest entry back by five minutes: it is taken back and entered again."""
+        found = outgoing.newest(self._view, self._outgoing)
+        if found is None or found[0].id is None:
+            self._say("There is no entry to move back.")
+            return
+        entry, happened = found
+        again = outgoing.moved_back(entry, happened, BACK_MINUTES, self._time(), _new_id())
+        self._enter(Undo(time=self._time(), id=_new_id(), of=found[0].id))
+        self._enter(again)
+
+    # --- alarms ----------------------------------------------------------------------------------
+
+    def _chosen_alarm(self) -> str | None:
+        return self.query_one(AlarmsPage).chosen if self._page == "alarms" else None
+
+    def action_acknowledge(self) -> None:
+        told = outgoing.to_acknowledge(self._view, self._outgoing, self._chosen_alarm())
+        if told is None:
+            self._say("No alarm is waiting to be acknowledged.")
+            return
+        alarm = told.alarm.alarm
+        self._enter(Acknowledge(time=self._time(), id=_new_id(), alarm=alarm), f"acknowledged: {told.alarm.text}")
+
+    def action_shelve(self) -> None:
+        chosen = self._chosen_alarm()
+        told = self._view.alarms.get(chosen or "") or next(iter(views.standing(self._view)), None)
+        if told is None:
+            self._say("There is no alarm to shelve.")
+        elif told.alarm.state is AlarmState.SHELVED:
+            self._enter(Shelve(time=self._time(), id=_new_id(), alarm=told.alarm.alarm, minutes=0))
+        else:
+            self._ask(Prompt(question=Question.SHELVE, alarm=told.alarm.alarm))
+
+    # --- pages and looks -------------------------------------------------------------------------
+
+    def action_page(self, name: str) -> None:
+        self._page = name
+        self.query_one(ContentSwitcher).current = name
+        self._choose_focus()
+        self.call_after_refresh(self.show)
+
+    def _choose_focus(self) -> None:
+        """Give the arrow keys to the list or the scroll of the page that is shown."""
+        self.set_focus(None)
+        for widget in self.query(f"#{self._page} Rows, #{self._page}.-scrolls"):
+            widget.focus()
+
+    def _prefer(self, preferences: Preferences, words: str) -> None:
+        self.preferences = preferences
+        self._say(words)
+
+    def action_degrees(self) -> None:
+        scale = Degrees.C if self.preferences.degrees is Degrees.F else Degrees.F
+        self._prefer(replace(self.preferences, degrees=scale), f"degrees {scale}")
+
+    def action_hours(self) -> None:
+        hours: Literal[12, 24] = 12 if self.preferences.hours == 24 else 24
+        self._prefer(replace(self.preferences, hours=hours), f"clock of {hours} hours")
+
+    def action_theme(self) -> None:
+        if self.no_color:
+            self._say("Colours are off: NO_COLOR is set.")
+            return
+        theme = THEMES[(THEMES.index(self.preferences.theme) + 1) % len(THEMES)]
+        self.theme = theme
+        self._prefer(replace(self.preferences, theme=theme), f"theme {theme}")
+
+    def action_longer(self) -> None:
+        self._look_back(1)
+
+    def action_shorter(self) -> None:
+        self._look_back(-1)
+
+    def _look_back(self, step: int) -> None:
+        nearest = min(HISTORY_HOURS, key=lambda hours: abs(hours - self._hours))
+        index = HISTORY_HOURS.index(nearest) + step
+        self._hours = HISTORY_HOURS[max(0, min(index, len(HISTORY_HOURS) - 1))]
+        self._say(f"the chart looks {self._hours} h back")
+
+    # --- the watch -------------------------------------------------------------------------------
+
+    def action_revive(self) -> None:
+        if condition(self.glance()) is not Condition.UNWATCHED:
+            self._say("The keeper runs.")
+        elif self._revive is None:
+            self._say("The keeper cannot be started from here; start it with: firebox keep")
+        else:
+            self._say("starting the keeper ...")
+            self._start_keeper(self._revive)
+
+    @work(thread=True, exclusive=True, group="revive", name="start the keeper", exit_on_error=False)
+    def _start_keeper(self, revive: Callable[[], None]) -> None:
+        revive()
+
+    def action_leave(self) -> None:
+        self.exit(message=GOODBYE)
+
+
+def _new_id() -> str:
+    return uuid.uuid4().hex

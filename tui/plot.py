@@ -1,0 +1,316 @@
+"""The picture of the fire as rows of characters: temperature chart, marks, heat ribbon, one time axis for all.
+
+Pure layout: numbers come in the cook's units, cells go out with the name of the part they belong to; the widget gives
+each part its colours. A part's meaning never hangs on its colour: each has its own character.
+"""
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from itertools import pairwise
+from typing import Final
+
+from msgspec import Struct
+
+from tui.glyphs import Glyphs
+
+LABEL: Final = 5
+"""Columns left of the plot for the scale."""
+
+AHEAD_SECONDS: Final = 3600.0
+"""How far the chart looks ahead: to the outlook's last horizon."""
+
+JOIN_SECONDS: Final = 150.0
+"""Points further apart than this are not joined: nobody knows what lay between."""
+
+RIBBON_FROM_ROWS: Final = 11
+"""A picture of fewer rows has no heat ribbon."""
+
+_DOTS: Final = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
+"""Unicode, "Braille Patterns", U+2800: the bit of each dot, by row and column."""
+
+_TICK_MINUTES: Final = (5, 10, 15, 30, 60, 120, 180, 240, 360, 720)
+
+Cell = tuple[str, str]
+Picture = tuple[tuple[Cell, ...], ...]
+"""Rows of (character, part)."""
+
+
+class Scene(Struct, frozen=True, kw_only=True):
+    """What is to be drawn; temperatures in the cook's degrees, times in logical seconds."""
+
+    now: float
+    history_seconds: float
+    trail: tuple[tuple[float, float], ...] = ()
+    fan: tuple[tuple[float, float, float, float], ...] = ()
+    """(seconds, 10 %, 50 %, 90 %) points of the forecast."""
+    target: Callable[[float], tuple[float, float]] | None = None
+    """Target and half band at a time."""
+    marks: tuple[tuple[float, str], ...] = ()
+    """(seconds, letter or short word) of what was logged."""
+    due: float | None = None
+    """When the next split is due."""
+    heat: tuple[tuple[float, float], ...] = ()
+    """(seconds, watts) given by the fire."""
+    gaps: tuple[tuple[float, float], ...] = ()
+    clock: Callable[[float], tuple[int, str]]
+    """Logical seconds -> (minutes since local midnight, clock time in words)."""
+
+
+class _Grid:
+    """Cells being drawn; lives only inside `draw`."""
+
+    def __init__(self, width: int, height: int) -> None:
+        self.width, self.height = width, height
+        self.cells: list[list[Cell]] = [[(" ", "plain")] * width for _ in range(height)]
+
+    def put(self, row: int, column: int, character: str, part: str) -> None:
+        if 0 <= row < self.height and 0 <= column < self.width:
+            self.cells[row][column] = (character, part)
+
+    def write(self, row: int, column: int, text: str, part: str) -> None:
+        for offset, character in enumerate(text):
+            self.put(row, column + offset, character, part)
+
+
+def seconds_per_column(history_seconds: float, width: int) -> float:
+    """Return how much time one column of a picture `width` wide stands for. [s]"""
+    return (history_seconds + AHEAD_SECONDS) / max(1, width - LABEL)
+
+
+def draw(scene: Scene, width: int, height: int, drawing: Glyphs) -> Picture:
+    """Return the picture of a scene in `height` rows of `width` cells; empty where there is no room at all."""
+    if width < LABEL + 10 or height < 4:
+        return ()
+    ribbon = 0 if height < RIBBON_FROM_ROWS else max(2, min(5, height // 5))
+    grid = _Grid(width, height)
+    lay = _Layout.of(scene, width, height - ribbon - 2, ribbon)
+    _draw_band(grid, scene, lay, drawing)
+    _draw_fan(grid, scene, lay, drawing)
+    _draw_now(grid, lay, drawing)
+    _draw_trail(grid, scene, lay, drawing)
+    _draw_scale(grid, scene, lay)
+    _draw_axis(grid, scene, lay, drawing)
+    if ribbon:
+        _draw_ribbon(grid, scene, lay, drawing)
+    _draw_clock(grid, scene, lay)
+    return tuple(tuple(row) for row in grid.cells)
+
+
+class _Layout(Struct, frozen=True, kw_only=True):
+    left: float
+    per_column: float
+    columns: int
+    rows: int
+    """Rows of the temperature chart."""
+    ribbon: int
+    low: float
+    high: float
+    now: int
+    """Column of the present."""
+
+    @classmethod
+    def of(cls, scene: Scene, width: int, rows: int, ribbon: int) -> "_Layout":
+        per_column = seconds_per_column(scene.history_seconds, width)
+        left = math.floor((scene.now - scene.history_seconds) / per_column) * per_column
+        low, high = _scale(scene, left)
+        return cls(
+            left=left,
+            per_column=per_column,
+            columns=width - LABEL,
+            rows=rows,
+            ribbon=ribbon,
+            low=low,
+            high=high,
+            now=int((scene.now - left) / per_column),
+        )
+
+    def column(self, seconds: float) -> int:
+        """Return the column, counted from the plot's left edge, in which a time lies."""
+        return math.floor((seconds - self.left) / self.per_column)
+
+    def middle(self, column: int) -> float:
+        """Return the time in the middle of a column."""
+        return self.left + (column + 0.5) * self.per_column
+
+    def height(self, value: float) -> float:
+        """Return how far below the top a value lies, in rows."""
+        share = (self.high - value) / (self.high - self.low)
+        return min(max(share, 0.0), 0.999_999) * self.rows
+
+    def row(self, value: float) -> int:
+        return int(self.height(value))
+
+
+def _scale(scene: Scene, left: float) -> tuple[float, float]:
+    """Return the lowest and highest value on the chart, on fives, with some air."""
+    values = [value for seconds, value in scene.trail if seconds >= left]
+    values += [value for point in scene.fan for value in point[1:]]
+    if scene.target is not None:
+        middle, band = scene.target(scene.now)
+        values += [middle - 1.5 * band, middle + 1.5 * band]
+    values = [value for value in values if math.isfinite(value)]
+    if not values:
+        return 0.0, 100.0
+    low, high = math.floor(min(values) / 5 - 0.2) * 5.0, math.ceil(max(values) / 5 + 0.2) * 5.0
+    return low, max(high, low + 20.0)
+
+
+def _draw_band(grid: _Grid, scene: Scene, lay: _Layout, drawing: Glyphs) -> None:
+    if scene.target is None:
+        return
+    for column in range(lay.columns):
+        middle, band = scene.target(lay.middle(column))
+        for value in (middle - band, middle + band):
+            if column % 3 and lay.low <= value <= lay.high:
+                grid.put(lay.row(value), LABEL + column, drawing.band, "band")
+
+
+def _draw_fan(grid: _Grid, scene: Scene, lay: _Layout, drawing: Glyphs) -> None:
+    if len(scene.fan) < 2:
+        return
+    for column in range(max(0, lay.column(scene.fan[0][0])), lay.columns):
+        low, middle, high = (_between(scene.fan, lay.middle(column), part) for part in (1, 2, 3))
+        if low is None or middle is None or high is None:
+            continue
+        for row in range(lay.row(high), lay.row(low) + 1):
+            grid.put(row, LABEL + column, drawing.fan, "fan")
+        if column % 2 == 0:
+            grid.put(lay.row(middle), LABEL + column, drawing.middle, "middle")
+
+
+def _between(points: Sequence[tuple[float, ...]], seconds: float, part: int) -> float | None:
+    """Return a part of the points at a time, on the straight line between its neighbours; None outside them."""
+    for earlier, later in pairwise(points):
+        if earlier[0] <= seconds <= later[0] and later[0] > earlier[0]:
+            share = (seconds - earlier[0]) / (later[0] - earlier[0])
+            return earlier[part] + share * (later[part] - earlier[part])
+    return None
+
+
+def _draw_now(grid: _Grid, lay: _Layout, drawing: Glyphs) -> None:
+    for row in range(lay.rows):
+        grid.put(row, LABEL + lay.now, drawing.now, "now")
+
+
+def _draw_trail(grid: _Grid, scene: Scene, lay: _Layout, drawing: Glyphs) -> None:
+    if drawing.ascii:
+        for column, row in _dots(scene, lay, 1, 1):
+            grid.put(row, LABEL + column, "*", "history")
+        return
+    cells: dict[tuple[int, int], int] = {}
+    for column, row in _dots(scene, lay, 2, 4):
+        cell = (row // 4, column // 2)
+        cells[cell] = cells.get(cell, 0) | _DOTS[row % 4][column % 2]
+    for (row, column), bits in cells.items():
+        grid.put(row, LABEL + column, chr(0x2800 + bits), "history")
+
+
+def _dots(scene: Scene, lay: _Layout, across: int, down: int) -> Iterator[tuple[int, int]]:
+    """Yield the dots of the line through the trail, on a grid `across` by `down` finer than the cells."""
+    last: tuple[int, int, float] | None = None
+    for seconds, value in scene.trail:
+        column = math.floor((seconds - lay.left) / lay.per_column * across)
+        if not 0 <= column < lay.columns * across or not math.isfinite(value):
+            last = None
+            continue
+        row = int(lay.height(value) * down)
+        if last is not None and seconds - last[2] <= max(JOIN_SECONDS, 2 * lay.per_column):
+            yield from _join(last[0], last[1], column, row)
+        else:
+            yield column, row
+        last = (column, row, seconds)
+
+
+def _join(column: int, row: int, to_column: int, to_row: int) -> Iterator[tuple[int, int]]:
+    steps = max(abs(to_column - column), abs(to_row - row), 1)
+    for step in range(1, steps + 1):
+        yield column + round((to_column - column) * step / steps), row + round((to_row - row) * step / steps)
+
+
+def _draw_scale(grid: _Grid, scene: Scene, lay: _Layout) -> None:
+    """Write the scale's numbers; the target's first, others where they do not crowd it."""
+    taken: set[int] = set()
+    values: list[tuple[float, str]] = []
+    if scene.target is not None:
+        middle, band = scene.target(scene.now)
+        values = [(middle, "aim"), (middle + band, "label"), (middle - band, "label")]
+    values += [(lay.high, "label"), (lay.low, "label")]
+    for value, part in values:
+        row = lay.row(value)
+        if taken.isdisjoint((row - 1, row, row + 1)) or (part != "aim" and row not in taken and lay.rows >= 10):
+            taken.add(row)
+            grid.write(row, 0, f"{math.floor(value + 0.5):4d} "[:LABEL], part)
+
+
+def _draw_axis(grid: _Grid, scene: Scene, lay: _Layout, drawing: Glyphs) -> None:
+    row = lay.rows
+    grid.write(row, 0, "log".rjust(LABEL - 1) + drawing.corner, "label")
+    grid.write(row, LABEL, drawing.axis * lay.columns, "axis")
+    for start, end in scene.gaps:
+        for column in range(max(0, lay.column(start)), min(lay.columns, lay.column(end) + 1)):
+            grid.put(row, LABEL + column, "?", "gap")
+    grid.put(row, LABEL + lay.now, drawing.now, "now")
+    free = [True] * lay.columns
+    for seconds, word in scene.marks:
+        column = lay.column(seconds)
+        while 0 <= column < lay.columns and not free[column]:
+            column += 1
+        if 0 <= column < lay.columns:
+            room = word if column + len(word) <= lay.columns and all(free[column : column + len(word)]) else word[:1]
+            grid.write(row, LABEL + column, room, "mark")
+            free[column : column + len(room)] = [False] * len(room)
+    if scene.due is not None:
+        grid.write(row, LABEL + max(lay.now, lay.column(scene.due)), f"{drawing.down}split", "due")
+
+
+def _draw_ribbon(grid: _Grid, scene: Scene, lay: _Layout, drawing: Glyphs) -> None:
+    top = lay.rows + 1
+    known = [(seconds, watts) for seconds, watts in scene.heat if math.isfinite(watts)]
+    most = max((watts for seconds, watts in known if seconds >= lay.left), default=0.0)
+    grid.write(top, 0, "heat", "label")
+    if most <= 0.0:
+        grid.write(top, LABEL + 1, "the fire's heat is not known", "label")
+        return
+    full = math.ceil(most / 1000.0) * 1000.0
+    grid.write(top + 1, 0, f"{full / 1000.0:.0f} kW", "label")
+    per_row = len(drawing.bars) - 1
+    for column, watts in _columns(known, lay):
+        level = max(1, math.floor(watts / full * lay.ribbon * per_row + 0.5)) if watts > 0 else 0
+        for row in range(lay.ribbon):
+            steps = min(per_row, max(0, level - (lay.ribbon - 1 - row) * per_row))
+            if steps:
+                grid.put(top + row, LABEL + column, drawing.bars[steps], "heat")
+
+
+def _columns(points: Sequence[tuple[float, float]], lay: _Layout) -> Iterator[tuple[int, float]]:
+    """Yield (column, value): the newest point at or before each past column's end, while it is not too old."""
+    index = -1
+    for column in range(min(lay.columns, lay.now + 1)):
+        end = lay.left + (column + 1) * lay.per_column
+        while index + 1 < len(points) and points[index + 1][0] <= end:
+            index += 1
+        if index >= 0 and end - points[index][0] <= JOIN_SECONDS + 2 * lay.per_column:
+            yield column, points[index][1]
+
+
+def _draw_clock(grid: _Grid, scene: Scene, lay: _Layout) -> None:
+    row = lay.rows + 1 + lay.ribbon
+    step = next((m for m in _TICK_MINUTES if m * 60 / lay.per_column >= 11), _TICK_MINUTES[-1])
+    minutes, _ = scene.clock(lay.left)
+    first = lay.left + ((-minutes) % step) * 60.0
+    _, now = scene.clock(scene.now)
+    at_now = LABEL + lay.now - len(now) // 2
+    for count in range(lay.columns):
+        seconds = first + count * step * 60.0
+        if seconds > lay.left + lay.columns * lay.per_column:
+            break
+        _, text = scene.clock(seconds)
+        column = LABEL + lay.column(seconds)
+        start = column - len(text) // 2
+        if start >= LABEL - 1 and start + len(text) <= grid.width and not _touch(start, len(text), at_now, len(now)):
+            grid.write(row, start, text, "label")
+    grid.write(row, max(0, min(at_now, grid.width - len(now))), now, "now")
+
+
+def _touch(start: int, length: int, other: int, other_length: int) -> bool:
+    return start <= other + other_length and other <= start + length

@@ -1,0 +1,31 @@
+"""The probes page: every probe and source, and what is wrong with it in words."""
+
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.content import Content
+
+from tui.glance import Glance, probe_row, source_row, table
+from tui.widgets.words import Words
+
+
+class ProbesPage(VerticalScroll):
+    """Probes above, sources below."""
+
+    def compose(self) -> ComposeResult:
+        yield Words(id="probe-table")
+
+    def show(self, glance: Glance) -> None:
+        width = max(20, self.size.width - 2)
+        probes: list[tuple[str, ...]] = [("probe", "measures", "now", "heard", "health")]
+        probes += [probe_row(glance, probe) for probe in glance.view.probes.values()]
+        sources: list[tuple[str, ...]] = [("source", "link", "heard", "unusable", "last problem")]
+        if glance.status is not None:
+            sources += [source_row(name, glance.status) for name in glance.status.sources]
+        none = "\nno probe configured or heard yet" if len(probes) == 1 else ""
+        parts: list[str | tuple[str, str]] = [("PROBES\n", "bold $accent"), table(probes, width), none]
+        parts += [("\n\nSOURCES\n", "bold $accent"), table(sources, width)]
+        if glance.status is not None and glance.status.problem:
+            parts += [("\n\nTHE JOURNAL IS NOT WRITTEN: ", "bold reverse"), glance.status.problem]
+        for trouble in glance.view.troubles.values():
+            parts += [(f"\n\n{trouble.what} {trouble.name}: ", "bold"), trouble.text]
+        self.query_one(Words).say(Content.assemble(*parts))

@@ -1,0 +1,48 @@
+"""The banners that cannot be missed: the watch itself in trouble, and alarms that nobody has acknowledged."""
+
+from textual.content import Content
+
+from tui import view as views
+from tui.glance import Condition, Glance, alarm_head, condition, condition_words, until
+from tui.widgets.words import Words
+
+
+class WatchBanner(Words):
+    """Says that the screen is blind, stale or that nobody is watching."""
+
+    def show(self, glance: Glance) -> None:
+        words = condition_words(glance)
+        self.set_class(not words.head, "-hidden")
+        self.set_class(condition(glance) is Condition.UNWATCHED, "-unwatched")
+        if words.head:
+            head = Content(f" {words.head} ")
+            if condition(glance) is Condition.UNWATCHED and glance.can_revive:
+                head = Content.from_markup("[@click=app.revive] $head [/]", head=words.head)
+            self.say(Content.assemble(head.stylize("bold reverse"), "\n ", words.body))
+
+
+class AlarmBanner(Words):
+    """The most urgent unacknowledged alarm, full width, with the one key that answers it."""
+
+    def show(self, glance: Glance) -> None:
+        ringing = views.ringing(glance.view)
+        self.set_class(not ringing, "-hidden")
+        if not ringing:
+            return
+        told = ringing[0]
+        width = self.size.width or 80
+        head = f" {alarm_head(told, len(ringing))} "
+        key = " a acknowledge "
+        fill = glance.drawing.alarm * max(2, width - len(head) - len(key) - 3)
+        when = until(told, glance.seconds)
+        self.say(
+            Content.assemble(
+                (glance.drawing.alarm * 3, "bold"),
+                (head, "bold reverse"),
+                (fill, "bold"),
+                Content.from_markup(f"[@click=app.acknowledge]{key}[/]").stylize("bold reverse"),
+                f"\n {told.alarm.text}" + (f" - {when}" if when else ""),
+                ("\n FIRST: ", "bold"),
+                (told.alarm.first, "bold"),
+            )
+        )

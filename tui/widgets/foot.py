@@ -1,0 +1,95 @@
+"""The lines at the foot: meat, state, what the last key did, and the keys that act here."""
+
+from textual import events
+from textual.content import Content
+
+from tui.glance import Glance, meat_lines, state_parts
+from tui.keys import bar
+from tui.messages import Pressed
+from tui.prompts import Hint
+from tui.text import cut
+from tui.widgets.words import Words
+
+
+class MeatLine(Words):
+    """One line a meat probe; hidden where there is none."""
+
+    def show(self, glance: Glance) -> None:
+        lines = meat_lines(glance)
+        self.set_class(not lines, "-hidden")
+        self.say(Content("\n".join(cut(line, self.size.width or 80) for line in lines)))
+
+
+class StateLine(Words):
+    """Doors, alarms, heartbeat, probes and fire in one line."""
+
+    def show(self, glance: Glance) -> None:
+        self.say(Content(f"  {glance.drawing.dot}  ".join(state_parts(glance))))
+
+
+class Answer(Words, can_focus=False):
+    """The question that is open, or what became of the last entry.
+
+    While a question is open it holds the focus and takes every key, so that none acts by accident.
+    """
+
+    def ask(self, hint: Hint) -> None:
+        """Show a question with the keys that answer it."""
+        parts: list[str | tuple[str, str]] = [(f" {hint.asked} ", "bold reverse")]
+        for key, label in hint.keys:
+            parts += [(f"  {key} ", "bold $accent"), label]
+        if hint.complaint:
+            parts.append((f"  {hint.complaint}", "bold $error"))
+        self.say(Content.assemble(*parts))
+        if not self.can_focus:
+            self.can_focus = True
+            self.focus()
+
+    def show(self, glance: Glance) -> None:
+        """Show what became of the last entry."""
+        self.can_focus = False
+        outgoing = glance.outgoing
+        if outgoing.refused is not None:
+            self.say(
+                Content.assemble(("NOT TAKEN: ", "bold reverse"), f"{outgoing.said}: {outgoing.refused.problem}")
+            )
+            return
+        progress = outgoing.progress
+        if not progress:
+            self.say(Content(outgoing.said))
+            return
+        self.say(
+            Content.assemble(
+                f"{outgoing.said} {glance.drawing.dash} ",
+                (progress, "bold"),
+                Content.from_markup(
+                    "   [@click=app.undo][b $accent]u[/] undo[/]  [@click=app.earlier][b $accent]b[/] 5 min ago[/]"
+                ),
+            )
+        )
+
+    def on_key(self, event: events.Key) -> None:
+        if event.key == "ctrl+c":
+            return
+        event.stop()
+        event.prevent_default()
+        self.post_message(Pressed(event.key, event.character))
+
+    def on_paste(self, event: events.Paste) -> None:
+        event.stop()
+        for character in event.text:
+            self.post_message(Pressed(character, character))
+
+
+class KeyBar(Words):
+    """The keys of this page; each can be clicked."""
+
+    def show(self, page: str) -> None:
+        rows = []
+        for row in bar(page):
+            keys = (
+                Content.from_markup(f"[@click=app.{key.action}][b $accent]{key.shown}[/] {key.label}[/]")
+                for key in row
+            )
+            rows.append(Content("  ").join(keys))
+        self.say(Content("\n").join(rows))

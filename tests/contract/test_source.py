@@ -1,0 +1,275 @@
+"""What every probe source promises, whatever is behind it.
+
+A source on real hardware joins in where `FIREBOX_TEST_PORT` names its port; it must write a value for a probe
+`grate` at least every five seconds.
+"""
+
+import asyncio
+import os
+import threading
+
+import pytest
+
+from drivers import load_source
+from drivers.fakes.scripted import Refuse, ScriptedSource
+from drivers.lines import Sample
+from drivers.mqtt_topics import MqttSource
+from drivers.replay import ReplaySource
+from drivers.serial_lines import SerialSource
+from firebox.errors import SourceError
+from firebox.links import Broker, MqttSourceOptions, ReplayOptions, SerialOptions, TopicMap
+from firebox.records import Problem, Reading
+
+pytestmark = pytest.mark.e2e
+
+
+class SerialStand:
+    """A node on a pty."""
+
+    readings = 30
+
+    def __init__(self, clock, request):
+        self.node = request.getfixturevalue("node")
+        self.node.wake()
+        self.source = SerialSource("one", clock, options=SerialOptions(port=str(self.node.path)))
+
+    def say(self, celsius):
+        self.node.celsius["grate"] = celsius
+        self.node.step()
+
+    def babble(self):
+        self.node.write(b"\xff{{\n")
+
+    def unplug(self):
+        self.node.unplug()
+
+    def plug(self):
+        self.node.plug()
+        self.node.wake()
+
+
+class MqttStand:
+    """A real broker, and a client that publishes."""
+
+    readings = 30
+
+    def __init__(self, clock, request):
+        self.broker = request.getfixturevalue("broker")
+        self.ear = request.getfixturevalue("ear")()
+        options = MqttSourceOptions(
+            broker=Broker(host=self.broker.host, port=self.broker.port),
+            topics=(TopicMap(topic="node/grate", probe="grate"),),
+        )
+        self.source = MqttSource("one", clock, options=options)
+
+    def say(self, celsius):
+        self.ear.say("node/grate", str(celsius))
+
+    def babble(self):
+        self.ear.say("node/grate", b"\xff{{")
+
+    def unplug(self):
+        self.broker.stop()
+
+    def plug(self):
+        self.broker.start()
+
+
+class ScriptedStand:
+    """A source that says what it is told."""
+
+    readings = 30
+
+    def __init__(self, clock, request):
+        self.source = ScriptedSource("one", clock)
+
+    def say(self, celsius):
+        self.source.say(Sample("grate", celsius))
+
+    def babble(self):
+        self.source.say(Problem(source="one", line=1, text="not JSON"))
+
+    def unplug(self):
+        self.source.vanish()
+        self.source._steps.append(Refuse())
+
+    def plug(self):
+        pass
+
+
+class ReplayStand:
+    """A recording of 40 readings, a minute apart, with one line that is none."""
+
+    readings = 30
+
+    def __init__(self, clock, request):
+        self.file = request.getfixturevalue("tmp_path") / "cook.jsonl"
+        lines = [
+            f'{{"type":"reading","time":"2025-11-01T05:{minute:02}:00Z","probe":"grate","celsius":{minute}}}\n'
+            for minute in range(40)
+        ]
+        lines.insert(20, "garbage\n")
+        self.file.write_text("".join(lines))
+        self.source = ReplaySource("one", clock, options=ReplayOptions(file=str(self.file)))
+
+    def unplug(self):
+        self.file.rename(self.file.with_suffix(".away"))
+
+    def plug(self):
+        self.file.with_suffix(".away").rename(self.file)
+
+
+class HardwareStand:
+    """A node on the port that the environment names."""
+
+    readings = 1
+
+    def __init__(self, clock, request):
+        self.source = SerialSource("one", clock, options=SerialOptions(port=os.environ["FIREBOX_TEST_PORT"]))
+
+
+LIVE = [SerialStand, MqttStand, ScriptedStand]
+ALL = [*LIVE, ReplayStand, *([HardwareStand] if "FIREBOX_TEST_PORT" in os.environ else [])]
+
+
+@pytest.fixture
+async def stand(request, clock):
+    stand = request.param(clock, request)
+    yield stand
+    await stand.source.close()
+
+
+every_source = pytest.mark.parametrize("stand", ALL, indirect=True, ids=lambda kind: kind.__name__)
+every_live_source = pytest.mark.parametrize("stand", LIVE, indirect=True, ids=lambda kind: kind.__name__)
+
+
+def speak(stand, *celsius):
+    """Say values where the source says nothing by itself."""
+    for value in celsius:
+        if hasattr(stand, "say"):
+            stand.say(value)
+
+
+@every_source
+async def test_a_source_that_is_not_open_has_nothing_to_tell(stand, listening, until):
+    assert not stand.source.health.connected
+    async with listening(stand.source) as ears:
+        await until(lambda: ears.ended)
+    assert isinstance(ears.error, SourceError)
+
+
+@every_source
+async def test_opening_and_closing_twice_is_fine(stand, listening, until):
+    await stand.source.close()
+    for _ in range(2):
+        await stand.source.open()
+        await stand.source.open()
+        assert stand.source.health.connected
+        async with listening(stand.source) as ears:
+            speak(stand, 121.0)
+            await until(lambda ears=ears: ears.values())
+        await stand.source.close()
+        await stand.source.close()
+        assert not stand.source.health.connected
+
+
+@every_source
+async def test_readings_come_in_order_with_times_that_never_run_back(stand, listening, until):
+    await stand.source.open()
+    async with listening(stand.source) as ears:
+        speak(stand, *range(30))
+        await until(lambda: len(ears.values()) >= stand.readings)
+    assert stand.readings == 1 or ears.values()[:30] == list(range(30))
+    times = [item.time for item in ears.items if isinstance(item, Reading)]
+    assert times == sorted(times)
+    assert all(time.utcoffset() is not None for time in times)
+
+
+@every_source
+async def test_no_thread_and_no_task_outlives_the_source(stand, listening, until):
+    threads, tasks = set(threading.enumerate()), asyncio.all_tasks()
+    await stand.source.open()
+    async with listening(stand.source) as ears:
+        speak(stand, 121.0)
+        await until(ears.values)
+    await stand.source.close()
+    assert set(threading.enumerate()) <= threads
+    assert asyncio.all_tasks() <= tasks
+
+
+@every_live_source
+async def test_closing_ends_who_listens(stand, listening, until):
+    await stand.source.open()
+    async with listening(stand.source) as ears:
+        speak(stand, 121.0)
+        await until(ears.values)
+        await stand.source.close()
+        await until(lambda: ears.ended)
+    assert ears.error is None
+
+
+@every_live_source
+async def test_a_device_that_went_away_is_an_error_and_comes_back(stand, listening, until):
+    await stand.source.open()
+    async with listening(stand.source) as ears:
+        speak(stand, 121.0)
+        await until(lambda: ears.values() == [121.0])
+        stand.unplug()
+        await until(lambda: ears.ended)
+    assert isinstance(ears.error, SourceError)
+    assert not stand.source.health.connected
+    assert stand.source.health.last_problem
+    with pytest.raises(SourceError):
+        await stand.source.open()
+    assert not stand.source.health.connected
+    stand.plug()
+    await stand.source.open()
+    async with listening(stand.source) as ears:
+        speak(stand, 122.0)
+        await until(lambda: ears.values() == [122.0])
+
+
+@pytest.mark.parametrize("stand", [ReplayStand], indirect=True)
+async def test_a_recording_that_is_not_there_is_an_error_until_it_is(stand, listening, until):
+    stand.unplug()
+    with pytest.raises(SourceError, match="cannot be read: No such file"):
+        await stand.source.open()
+    stand.plug()
+    await stand.source.open()
+    async with listening(stand.source) as ears:
+        await until(lambda: ears.ended)
+    assert len(ears.values()) == 40
+    assert ears.error is None
+
+
+@every_live_source
+async def test_silence_is_no_error_and_no_reading(stand, listening, until):
+    await stand.source.open()
+    async with listening(stand.source) as ears:
+        await asyncio.sleep(0.2)
+        assert ears.items == []
+        assert not ears.ended
+        assert stand.source.health.connected
+        speak(stand, 121.0)
+        await until(lambda: ears.values() == [121.0])
+
+
+@every_live_source
+async def test_babble_is_counted_and_shown_and_the_next_reading_is_heard(stand, listening, until):
+    await stand.source.open()
+    async with listening(stand.source) as ears:
+        speak(stand, 121.0)
+        stand.babble()
+        speak(stand, 122.0)
+        await until(lambda: ears.values() == [121.0, 122.0])
+    assert len(ears.problems()) == 1
+    assert ears.problems()[0] == stand.source.health.last_problem
+    assert stand.source.health.bad_lines == 1
+    assert stand.source.health.lines == 3
+
+
+def test_every_source_is_loaded_by_its_kind():
+    assert load_source("serial") is SerialSource
+    assert load_source("mqtt") is MqttSource
+    with pytest.raises(LookupError, match="one of mqtt, practice, replay"):
+        load_source("telepathy")

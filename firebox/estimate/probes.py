@@ -137,6 +137,9 @@ def _hear_recovering(
 
 def _welcome(track: ProbeTrack, seconds: float, celsius: float) -> ProbeTrack:
     """Return the track of a probe that is heard for the first time, or again: it starts from what it says now."""
+    if track.last_heard is not None:
+        pause = ((track.last_heard, celsius), (seconds, celsius))
+        track = replace(track, interval=_learn_interval(track.interval, pause))
     forget = track.last_heard is None or track.belief is None or seconds - track.last_heard > FORGET_SECONDS
     if forget:
         track = replace(track, **_FORGOTTEN)
@@ -363,18 +366,18 @@ def _agree(doubted: tuple[tuple[float, float], ...], jump: float, variance: floa
 def describe(track: ProbeTrack, seconds: float) -> str:
     """Return a probe's health in plain words, with how long it has been so."""
     name = track.name
-    lasted = _lasting(seconds - track.since)
+    lasted = "" if seconds - track.since < 60.0 else f" for {_lasting(seconds - track.since)}"
     match track.health:
         case Health.WAITING:
             return f"{name}: not heard yet"
         case Health.GOOD:
             return f"{name}: good"
         case Health.OPEN:
-            return f"{name}: open circuit for {lasted}, unplugged or a broken wire"
+            return f"{name}: open circuit{lasted}, unplugged or a broken wire"
         case Health.SHORTED:
-            return f"{name}: short circuit for {lasted}, a pinched or wet wire"
+            return f"{name}: short circuit{lasted}, a pinched or wet wire"
         case Health.FAILED:
-            return f"{name}: reported as failed by its source for {lasted}"
+            return f"{name}: reported as failed by its source{lasted}"
         case Health.SILENT:
             silence = _lasting(seconds - (track.since if track.last_heard is None else track.last_heard))
             return f"{name}: nothing heard for {silence}"

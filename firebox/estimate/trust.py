@@ -124,14 +124,16 @@ def judge(tracks: dict[str, ProbeTrack], seconds: float, log: CookLog, lead: str
 
 
 def silence_limit(track: ProbeTrack) -> float:
-    """Return how long this probe may say nothing. [s]"""
-    return max(SILENT_SECONDS, SILENT_INTERVALS * (track.interval or 0.0))
+    """Return how long this probe may say nothing; longer while its own interval is not known. [s]"""
+    if track.interval is None:
+        return SILENT_INTERVALS * SILENT_SECONDS
+    return max(SILENT_SECONDS, SILENT_INTERVALS * track.interval)
 
 
 def _judge(track: ProbeTrack, around: _Around, apart: Finding | None) -> ProbeTrack:
     if track.last_heard is None:
         return track
-    if around.seconds - track.last_heard > silence_limit(track):
+    if around.seconds - track.last_heard >= silence_limit(track):
         quiet = replace(track, suspect=None, why="", fault=None, fault_count=0)
         return become(quiet, Health.SILENT, around.seconds)
     if track.health in (Health.OPEN, Health.SHORTED, Health.FAILED, Health.SILENT):

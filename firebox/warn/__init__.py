@@ -1,0 +1,1 @@
+"""Alarms: what they are, when they come and go, and the life cycle they lead."""

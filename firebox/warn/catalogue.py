@@ -1,0 +1,341 @@
+"""Every alarm as data: what causes it, what it leads to, how long there is, and what to do first.
+
+`table` renders it for the documentation. Delays and deadbands start from the figures of EEMUA 191 (a deadband of 1 % of
+range for temperatures, verified in a consultancy's copy: 3 K on a range of 0-300 degC; 60 s of delay, from memory) and
+depart from them where the pit itself gives a reason, which then stands with the figure.
+"""
+
+from collections.abc import Mapping
+from enum import StrEnum
+from types import MappingProxyType
+from typing import Final
+
+from msgspec import Struct
+
+from firebox.records import Health, Priority
+
+
+class Hush(StrEnum):
+    """What suppresses an alarm by design."""
+
+    LET_OUT = "the fire was let out on purpose"
+    DOOR = "a door is known to be open, or was until a few minutes ago"
+    NOT_UP = "the pit has not been up to temperature since it was lit"
+    NEW_TARGET = "the pit is still coming down to a lower target"
+
+
+class Kind(Struct, frozen=True, kw_only=True):
+    """One alarm, or one family of them (`per` says a name is appended to the id).
+
+    Attributes
+    ----------
+    minutes : float
+        What the cook has to respond in before the consequence. [min]
+    deadband : float
+        What the temperature must come back inside the limit before the condition counts as gone. [K]
+    on_seconds, off_seconds : float
+        How long the condition must hold, or be gone, before it counts. [s]
+    hushed_by : tuple of Hush
+        What suppresses it by design.
+    under : tuple of str
+        Alarms that are its cause or outrank it: while one of them is live this one is folded under it.
+    beside : tuple of str
+        Alarms that say the same of the same cause: while one of them is live this one is not raised.
+    realarm_minutes : float or None
+        An acknowledged alarm that still holds after so long needs acknowledging again; None: never.
+    shelve_minutes : float
+        The longest it can be put aside. [min]
+    needs_pit : bool
+        It speaks of the pit's temperature: while that is not known it neither comes nor goes.
+    """
+
+    id: str
+    cause: str
+    consequence: str
+    minutes: float
+    priority: Priority
+    first: str
+    over: str
+    deadband: float = 0.0
+    on_seconds: float = 0.0
+    off_seconds: float = 60.0
+    hushed_by: tuple[Hush, ...] = ()
+    under: tuple[str, ...] = ()
+    beside: tuple[str, ...] = ()
+    realarm_minutes: float | None = None
+    shelve_minutes: float = 240.0
+    needs_pit: bool = False
+    per: str = ""
+
+
+_FAULT_CAUSES: Final = {
+    Health.OPEN: ("a plug came out or a wire broke", "push its plug home, then look along its wire for damage"),
+    Health.SHORTED: ("a wire is pinched, wet or burnt through", "look along its wire for a pinch or a burnt spot"),
+    Health.FAILED: ("its amplifier or node reports a failure", "unplug the probe and plug it in again"),
+    Health.SILENT: (
+        "no reading came for a minute, or several of its own intervals",
+        "look whether its node has power",
+    ),
+    Health.STUCK: (
+        "its reading has stood still for ten minutes",
+        "touch or move the probe and watch whether it answers",
+    ),
+    Health.IMPLAUSIBLE: (
+        "its reading cannot be true where it hangs",
+        "look where its tip is and how it is plugged in",
+    ),
+    Health.DISAGREEING: (
+        "it has moved apart from the other grate probes for five minutes",
+        "look whether a grate probe has slipped or touches meat or metal",
+    ),
+}
+
+
+def _fault(health: Health) -> Kind:
+    cause, first = _FAULT_CAUSES[health]
+    return Kind(
+        id=f"probe-{health}",
+        per="probe",
+        cause=cause,
+        consequence="this probe is not seen; without any other at the grate the watch is blind",
+        minutes=15.0,
+        priority=Priority.MEDIUM,
+        first=first[0].upper() + first[1:] + ".",
+        over="The probe is good again.",
+        on_seconds=60.0 if health is Health.IMPLAUSIBLE else 0.0,
+        hushed_by=(Hush.LET_OUT,),
+        under=("readings-stale",),
+        realarm_minutes=60.0,
+    )
+
+
+_KINDS: Final = (
+    Kind(
+        id="journal-trouble",
+        cause="the journal cannot be written: disk full, read-only or damaged",
+        consequence="the watch goes on in memory; what it knows is lost if it stops",
+        minutes=60.0,
+        priority=Priority.HIGH,
+        first="Free some disk space, or restart on another disk, while the watch goes on.",
+        over="The journal is being written again.",
+        realarm_minutes=60.0,
+    ),
+    Kind(
+        id="source-away",
+        per="source",
+        cause="a probe source cannot be reached: unplugged, without power, or its network is down",
+        consequence="its probes are not seen",
+        minutes=10.0,
+        priority=Priority.MEDIUM,
+        first="Check the plug and the power of the probe node.",
+        over="The source is back.",
+        on_seconds=15.0,
+        off_seconds=30.0,
+        hushed_by=(Hush.LET_OUT,),
+        realarm_minutes=30.0,
+    ),
+    Kind(
+        id="readings-stale",
+        cause="nothing has been heard from any probe for a minute",
+        consequence="the pit is not seen and nothing can be foretold",
+        minutes=10.0,
+        priority=Priority.HIGH,
+        first="Check the plug and the power of the probe node; until then look at the pit yourself.",
+        over="Readings come again.",
+        off_seconds=20.0,
+        hushed_by=(Hush.LET_OUT,),
+        realarm_minutes=20.0,
+    ),
+    *(_fault(health) for health in _FAULT_CAUSES),
+    Kind(
+        id="blind",
+        cause="no probe at the grate can be trusted, and no single fault explains it",
+        consequence="the pit is not seen and nothing can be foretold",
+        minutes=10.0,
+        priority=Priority.HIGH,
+        first="Look at the pit yourself, then at the plugs of the grate probes.",
+        over="A grate probe can be trusted again.",
+        on_seconds=60.0,
+        off_seconds=20.0,
+        hushed_by=(Hush.LET_OUT,),
+        under=("readings-stale",),
+        realarm_minutes=20.0,
+    ),
+    Kind(
+        id="pit-too-hot",
+        cause="the fire gives more heat than the pit needs: too much wood, too much air, or burning grease",
+        consequence="the meat burns; grease may catch fire",
+        minutes=5.0,
+        priority=Priority.HIGH,
+        first="Close the intake to its first mark and keep both doors shut. No water on burning grease.",
+        over="The pit is back below its upper limit.",
+        deadband=3.0,
+        on_seconds=15.0,
+        hushed_by=(Hush.NEW_TARGET,),
+        realarm_minutes=10.0,
+        shelve_minutes=30.0,
+        needs_pit=True,
+    ),
+    Kind(
+        id="rising-fast",
+        cause="the pit rises faster than a fresh split makes it rise: burning grease, or an intake left wide open",
+        consequence="the upper limit is crossed within minutes",
+        minutes=5.0,
+        priority=Priority.HIGH,
+        first="Close the intake to its first mark and keep both doors shut. No water on burning grease.",
+        over="The fast rise is over.",
+        on_seconds=20.0,
+        hushed_by=(Hush.NEW_TARGET, Hush.NOT_UP),
+        under=("pit-too-hot",),
+        beside=("running-away",),
+        shelve_minutes=60.0,
+        needs_pit=True,
+    ),
+    Kind(
+        id="running-away",
+        cause="the wood in the fire and the air it gets will carry the pit over its upper limit",
+        consequence="the upper limit is crossed within a quarter of an hour",
+        minutes=15.0,
+        priority=Priority.HIGH,
+        first="Close the intake by two marks now; add no wood.",
+        over="The pit is no longer expected to cross its upper limit.",
+        on_seconds=40.0,
+        off_seconds=120.0,
+        hushed_by=(Hush.NEW_TARGET, Hush.NOT_UP),
+        under=("pit-too-hot",),
+        beside=("rising-fast",),
+        realarm_minutes=20.0,
+        shelve_minutes=60.0,
+        needs_pit=True,
+    ),
+    Kind(
+        id="pit-too-cold",
+        cause="the fire gives too little heat: burnt down, starved of air, or a door stands open",
+        consequence="the cook stands still; meat lingers where germs grow; soon the coals cannot light a split",
+        minutes=15.0,
+        priority=Priority.HIGH,
+        first="Look at the coals. If they glow, open the intake and lay one small dry split; if not, light kindling.",
+        over="The pit is back above its lower limit.",
+        deadband=3.0,
+        on_seconds=120.0,
+        hushed_by=(Hush.LET_OUT, Hush.DOOR, Hush.NOT_UP),
+        realarm_minutes=20.0,
+        shelve_minutes=120.0,
+        needs_pit=True,
+    ),
+    Kind(
+        id="fire-dying",
+        cause="the wood has burnt down and no split is logged, or the last one did not catch",
+        consequence="the pit falls below its lower limit and the coals grow too cold to light a split",
+        minutes=20.0,
+        priority=Priority.HIGH,
+        first="Lay one small dry split on the coals and open the intake by a mark.",
+        over="The fire holds again.",
+        on_seconds=60.0,
+        off_seconds=180.0,
+        hushed_by=(Hush.LET_OUT, Hush.DOOR, Hush.NOT_UP, Hush.NEW_TARGET),
+        under=("pit-too-cold",),
+        realarm_minutes=20.0,
+        shelve_minutes=120.0,
+        needs_pit=True,
+    ),
+    Kind(
+        id="door-left-open",
+        cause="a door was logged as opened more than four minutes ago",
+        consequence="the pit loses its heat, or the fire draws too much air",
+        minutes=5.0,
+        priority=Priority.MEDIUM,
+        first="Close it; if it is closed already, log it as closed.",
+        over="The door is closed.",
+        off_seconds=0.0,
+        hushed_by=(Hush.LET_OUT,),
+        realarm_minutes=20.0,
+    ),
+    Kind(
+        id="watch-resumed",
+        cause="the watch was interrupted for more than a minute",
+        consequence="what happened meanwhile is not known",
+        minutes=15.0,
+        priority=Priority.LOW,
+        first="Look at the pit, and log what was done meanwhile.",
+        over="The watch goes on.",
+        off_seconds=0.0,
+    ),
+    Kind(
+        id="link-lost",
+        per="link",
+        cause="an outlet for notices or other devices cannot be reached",
+        consequence="other devices do not hear of alarms",
+        minutes=30.0,
+        priority=Priority.LOW,
+        first="Check the network and the broker; the watch itself goes on.",
+        over="The link is back.",
+        on_seconds=60.0,
+        off_seconds=30.0,
+    ),
+    Kind(
+        id="part-trouble",
+        per="part",
+        cause="a part of the program itself reports trouble",
+        consequence="as its report says",
+        minutes=30.0,
+        priority=Priority.LOW,
+        first="Read its report on the probes page; the watch goes on as well as it can.",
+        over="The trouble is over.",
+        on_seconds=10.0,
+        off_seconds=30.0,
+    ),
+)
+
+CATALOGUE: Final[Mapping[str, Kind]] = MappingProxyType({kind.id: kind for kind in _KINDS})
+"""Alarm id, or family -> kind, in the order in which causes are looked at before consequences."""
+
+RANK: Final[Mapping[str, int]] = MappingProxyType({kind.id: place for place, kind in enumerate(_KINDS)})
+"""Place in the catalogue."""
+
+_LONGEST_ID: Final = 64
+"""As long as a name in an order may be."""
+
+
+def member(family: str, name: str) -> str:
+    """Return the id of one alarm of a family."""
+    return f"{family}-{name}"[:_LONGEST_ID]
+
+
+def kind_of(alarm: str) -> Kind | None:
+    """Return the kind of an alarm id; None where no such alarm exists.
+
+    Examples
+    --------
+    >>> kind_of("probe-silent-grate").id
+    'probe-silent'
+    >>> kind_of("tea-cold") is None
+    True
+    """
+    exact = CATALOGUE.get(alarm)
+    if exact is not None:
+        return None if exact.per else exact
+    return next((kind for kind in _KINDS if kind.per and alarm.startswith(kind.id + "-")), None)
+
+
+def table() -> str:
+    """Return the catalogue as a Markdown table."""
+    head = ("alarm", "cause", "consequence", "time to respond", "priority", "first", "deadband", "delay on / off",
+            "suppressed when", "folded under")  # fmt: skip
+    lines = ["| " + " | ".join(head) + " |", "|---" * len(head) + "|"]
+    for kind in _KINDS:
+        name = f"{kind.id}-<{kind.per}>" if kind.per else kind.id
+        cells = (
+            f"`{name}`",
+            kind.cause,
+            kind.consequence,
+            f"{kind.minutes:.0f} min",
+            str(kind.priority),
+            kind.first,
+            f"{kind.deadband:.0f} K" if kind.deadband else "",
+            f"{kind.on_seconds:.0f} s / {kind.off_seconds:.0f} s",
+            "; ".join(kind.hushed_by),
+            ", ".join(f"`{other}`" for other in (*kind.under, *kind.beside)),
+        )
+        lines.append("| " + " | ".join(cells) + " |")
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,474 @@
+"""When each alarm's condition holds: pure predicates on the situation, each with its reason.
+
+Every predicate returns a `Finding` while its condition holds and None while it does not. The limits themselves depend
+on no model; what is foretold does, and has a rule without a model behind it.
+"""
+
+from collections.abc import Callable, Iterator
+from typing import Final
+
+from msgspec import Struct
+
+from firebox.cooklog import CookLog
+from firebox.estimate.forecast import Forecast
+from firebox.estimate.probes import describe
+from firebox.estimate.track import ProbeTrack
+from firebox.estimate.trust import become, silence_limit
+from firebox.records import Door, DoorName, Health, MeatOn, Phase, Priority
+from firebox.setup import Role
+from firebox.warn.catalogue import CATALOGUE, Hush, member
+from firebox.warn.course import Course, Situation
+
+CLEAR_EXCESS: Final = 5.0
+"""So far over the upper limit no noise or flutter explains it: critical, and without delay. [K]"""
+
+FLAME_CELSIUS: Final = 1000.0
+"""Hottest gas that could reach a grate probe. [degC] A sensor of lag t can rise by (this - T) / t a second, no faster:
+a quicker jump is a wire, and waits for the probe to be judged."""
+
+JUMP_SECONDS: Final = 60.0
+"""How long such a jump waits. [s]"""
+
+FAST: Final = 150.0
+FAST_AFTER_SPLIT: Final = 220.0
+"""Rise in K/h beyond that of a normal fire, and of one with a split in its first half hour. A split makes a steel pit
+rise by 30-90 K/h; burning grease by several hundred; no source but the pit's own heat capacity."""
+
+FAST_MINUTES: Final = 10.0
+"""A fast rise counts when it would cross the limit within this time. [min]"""
+
+RUNAWAY_MINUTES: Final = 15
+RUNAWAY_CHANCE: Final = 0.5
+"""Closing the intake acts within minutes, so a quarter of an hour ahead is early enough to act and late enough to be
+sure. More likely than not."""
+
+DYING_MINUTES: Final = 30
+DYING_CHANCE: Final = 0.6
+"""A sleeping cook needs about 15 min to be of use, a split on coals 15 min to give heat (from memory)."""
+
+DYING_FALL: Final = -12.0
+DYING_LINE_MINUTES: Final = 20.0
+DYING_LASTING: Final = 300.0
+"""Rule without a model: below the band, falling at least this fast for five minutes, at the limit within twenty."""
+
+SPLIT_DIP_SECONDS: Final = 720.0
+SPLIT_RISE_SECONDS: Final = 1500.0
+"""A fresh split first takes heat for up to 12 min; one that has not turned the fall within 25 min has not caught. [s]"""
+
+DOOR_SECONDS: Final = 240.0
+"""A door open for longer than this was forgotten. [s]"""
+
+DOOR_EXCUSE_SECONDS: Final = 900.0
+DOOR_RECOVERY_SECONDS: Final = 480.0
+"""An open door excuses a cold pit for a quarter of an hour, a closed one for eight minutes: the air is back at the
+temperature of the steel by then. [s]"""
+
+DOOR_LIKE_FALL: Final = 15.0
+DOOR_LIKE_SECONDS: Final = 480.0
+"""A fall this steep within a minute and a half is a door that nobody logged, not a fire: the steel forbids it. [K]"""
+
+RESUMED_GAP: Final = 60.0
+RESUMED_SECONDS: Final = 600.0
+"""A gap longer than a minute is told, for ten minutes. [s]"""
+
+NOTHING_YET_SECONDS: Final = 120.0
+"""Configured probes should have spoken by then. [s]"""
+
+EXPLAINED_BEFORE: Final = 120.0
+EXPLAINED_AFTER: Final = 30.0
+"""A probe last heard so long before, or after, a source was reported away, went with it. [s]"""
+
+_DEAD: Final = frozenset({Health.OPEN, Health.SHORTED, Health.FAILED, Health.SILENT})
+Standing = Callable[[str], bool]
+
+
+class Finding(Struct, frozen=True, kw_only=True):
+    """A condition that holds, in words.
+
+    Attributes
+    ----------
+    text : str
+        What happened.
+    priority : Priority or None
+        Where it differs from the catalogue's.
+    minutes_until : float or None
+        How long until it matters. [min]
+    lasting : float or None
+        How long it must hold before it counts, where that differs from the catalogue. [s]
+    """
+
+    text: str
+    probe: str | None = None
+    priority: Priority | None = None
+    minutes_until: float | None = None
+    lasting: float | None = None
+    first: str | None = None
+
+
+class View(Struct, frozen=True, kw_only=True):
+    """A situation, what came before it, and which conditions hold already (for the deadbands)."""
+
+    now: Situation
+    course: Course
+    standing: Standing
+    live: Standing
+    """Whether an alarm is before the cook's eyes: live, not put aside."""
+
+
+def survey(view: View) -> dict[str, Finding]:
+    """Return every condition that holds: alarm id -> finding."""
+    found = dict(_probe_faults(view))
+    found.update(_troubles(view))
+    for alarm, condition in _SINGLE.items():
+        finding = condition(view)
+        if finding is not None:
+            found[alarm] = finding
+    return found
+
+
+def hushes(view: View) -> frozenset[Hush]:
+    """Return the reasons for suppression by design that hold now."""
+    reasons = []
+    if view.now.log.out_at() is not None:
+        reasons.append(Hush.LET_OUT)
+    if not view.course.up:
+        reasons.append(Hush.NOT_UP)
+    if view.course.coming_down:
+        reasons.append(Hush.NEW_TARGET)
+    if view.now.log.deeds and door_excuses(view.now.log, view.now.seconds):
+        reasons.append(Hush.DOOR)
+    return frozenset(reasons)
+
+
+def door_excuses(log: CookLog, seconds: float) -> bool:
+    """Tell whether a door explains a cold pit: open, but not for ever, or closed a few minutes ago."""
+    for door in DoorName:
+        since = open_since(log, door, seconds)
+        if since is not None:
+            if seconds - since < DOOR_EXCUSE_SECONDS:
+                return True
+            continue
+        if any(
+            isinstance(deed.entry, Door)
+            and deed.entry.door is door
+            and 0.0 <= seconds - deed.seconds < DOOR_RECOVERY_SECONDS
+            for deed in log.deeds[-12:]
+        ):
+            return True
+    return False
+
+
+def open_since(log: CookLog, door: DoorName, seconds: float) -> float | None:
+    """Return when a door that stands open was opened; None where it is closed, as far as logged."""
+    since: float | None = None
+    for deed in log.deeds:
+        if deed.seconds <= seconds and isinstance(deed.entry, Door) and deed.entry.door is door:
+            since = (deed.seconds if since is None else since) if deed.entry.open else None
+    return since
+
+
+# --- the pit itself ------------------------------------------------------------------------------
+
+
+def pit_too_hot(view: View) -> Finding | None:
+    """Tell of a pit over its upper limit, whatever any model thinks."""
+    now, level = view.now, view.now.level
+    if level is None or now.pit is None:
+        return None
+    over = level - now.high
+    if over <= (-CATALOGUE["pit-too-hot"].deadband if view.standing("pit-too-hot") else 0.0):
+        return None
+    if over <= max(CLEAR_EXCESS, 3.0 * (now.pit.noise or 0.0)):
+        return Finding(text="The pit is over its upper limit.", probe=now.lead)
+    return Finding(
+        text="The pit is well over its upper limit.",
+        probe=now.lead,
+        priority=Priority.CRITICAL,
+        lasting=JUMP_SECONDS if _jumped(now.pit, level) else 0.0,
+    )
+
+
+def _jumped(pit: ProbeTrack, level: float) -> bool:
+    """Tell whether a probe rose faster than any flame could make its sensor rise."""
+    belief = pit.belief
+    if belief is None or not pit.heard:
+        return False
+    since = max(1.0, pit.heard[-1][0] - belief.seconds)
+    return level - belief.element > (FLAME_CELSIUS - belief.element) / max(pit.lag, 1.0) * (since + 1.0)
+
+
+def pit_too_cold(view: View) -> Finding | None:
+    """Tell of a pit under its lower limit, whatever any model thinks."""
+    now, level = view.now, view.now.level
+    if level is None or now.pit is None:
+        return None
+    if level >= now.low + (CATALOGUE["pit-too-cold"].deadband if view.standing("pit-too-cold") else 0.0):
+        return None
+    drift = now.pit.drift_per_hour
+    still = " and still falling" if drift is not None and drift < DYING_FALL else ""
+    return Finding(
+        text=f"The pit is under its lower limit{still}.",
+        probe=now.lead,
+        lasting=DOOR_LIKE_SECONDS if _fell_like_a_door(now.pit, now.seconds) else None,
+    )
+
+
+def _fell_like_a_door(pit: ProbeTrack, seconds: float) -> bool:
+    """Tell whether the probe fell steeply within the last ten minutes."""
+    trail = [point for point in pit.trail if seconds - point[0] <= 600.0]
+    return any(
+        before - after >= DOOR_LIKE_FALL and now - then <= 95.0
+        for place, (then, before) in enumerate(trail)
+        for now, after in trail[place + 1 : place + 4]
+    )
+
+
+def rising_fast(view: View) -> Finding | None:
+    """Tell of a rise that no split explains and that would cross the upper limit soon."""
+    now, level = view.now, view.now.level
+    drift = now.pit.drift_per_hour if now.pit else None
+    if level is None or drift is None:
+        return None
+    target, band = now.target
+    if level < target + band / 2.0 or level > now.high:
+        return None
+    fast = FAST if now.seconds - last_split(now.log, now.seconds) > 1800.0 else FAST_AFTER_SPLIT
+    if view.standing("rising-fast"):
+        fast *= 0.6
+    minutes = 60.0 * (now.high - level) / drift if drift > 0.0 else FAST_MINUTES + 1.0
+    if drift < fast or minutes > FAST_MINUTES:
+        return None
+    return Finding(
+        text="The pit is rising far faster than a split makes it rise.", probe=now.lead, minutes_until=minutes
+    )
+
+
+def running_away(view: View) -> Finding | None:
+    """Tell of a pit that the forecast carries over its upper limit."""
+    now, forecast, level = view.now, view.now.forecast, view.now.level
+    if forecast is None or level is None or level > now.high:
+        return None
+    target, band = now.target
+    chance = _chance_above(forecast, now.high, RUNAWAY_MINUTES)
+    if chance < (0.6 * RUNAWAY_CHANCE if view.standing("running-away") else RUNAWAY_CHANCE):
+        return None
+    if forecast.drift_per_hour <= 0.0 or level < target - band:
+        return None
+    return Finding(
+        text="The fire is running away: left alone, the pit will cross its upper limit.",
+        probe=now.lead,
+        minutes_until=_minutes_to(forecast, now.high),
+    )
+
+
+def fire_dying(view: View) -> Finding | None:
+    """Tell of a fire that will leave the pit cold: by the forecast, by the fire's phase, or by a rule without a model."""
+    now, level = view.now, view.now.level
+    if level is None or level < now.low:
+        return None
+    by_model = _dying_by_forecast(view, level)
+    return by_model if by_model is not None else _dying_by_rule(view, level)
+
+
+def _dying_by_forecast(view: View, level: float) -> Finding | None:
+    now, forecast = view.now, view.now.forecast
+    if forecast is None or now.seconds - last_split(now.log, now.seconds) < SPLIT_DIP_SECONDS:
+        return None
+    target, band = now.target
+    chance = 1.0 - _chance_above(forecast, now.low, DYING_MINUTES)
+    foretold = chance >= (0.6 * DYING_CHANCE if view.standing("fire-dying") else DYING_CHANCE)
+    phase = now.fire.phase in (Phase.DYING, Phase.OUT) and level < target - band
+    if not foretold and not phase:
+        return None
+    return Finding(
+        text="The fire is dying: left alone, the pit will fall under its lower limit.",
+        probe=now.lead,
+        minutes_until=_minutes_to(forecast, now.low),
+    )
+
+
+def _dying_by_rule(view: View, level: float) -> Finding | None:
+    now = view.now
+    target, band = now.target
+    drift = now.pit.drift_per_hour if now.pit else None
+    if drift is None or drift > DYING_FALL or level > target - band:
+        return None
+    minutes = 60.0 * (level - now.low) / -drift
+    if minutes > DYING_LINE_MINUTES or now.seconds - last_split(now.log, now.seconds) < SPLIT_RISE_SECONDS:
+        return None
+    return Finding(
+        text="The pit is falling steadily and no split of late explains it.",
+        probe=now.lead,
+        minutes_until=minutes,
+        lasting=DYING_LASTING,
+    )
+
+
+def last_split(log: CookLog, seconds: float) -> float:
+    """Return when wood last went in; long ago where it never did. [s]"""
+    return max((at for at, _ in log.splits() if at <= seconds), default=float("-inf"))
+
+
+def _chance_above(forecast: Forecast, celsius: float, minutes: int) -> float:
+    nearest = min(forecast.minutes, key=lambda horizon: (abs(horizon - minutes), horizon))
+    return forecast.probability_above(celsius, nearest)
+
+
+def _minutes_to(forecast: Forecast, celsius: float) -> float | None:
+    """Return when the median crosses a temperature, by straight lines between the horizons; None: not in sight."""
+    then, before = 0.0, forecast.celsius
+    for minutes, middle in zip(forecast.minutes, forecast.at(0.5), strict=True):
+        if (before - celsius) * (middle - celsius) <= 0.0 and middle != before:
+            return then + (minutes - then) * (celsius - before) / (middle - before)
+        then, before = float(minutes), middle
+    return None
+
+
+# --- doors and the watch -------------------------------------------------------------------------
+
+
+def door_left_open(view: View) -> Finding | None:
+    """Tell of a door that was opened and, as far as logged, forgotten."""
+    now = view.now
+    if not now.log.deeds:
+        return None
+    words = []
+    for door in DoorName:
+        since = open_since(now.log, door, now.seconds)
+        if since is not None and now.seconds - since > DOOR_SECONDS:
+            words.append(f"the {door} door")
+    if not words:
+        return None
+    verb = "have" if len(words) > 1 else "has"
+    return Finding(text=f"{' and '.join(words)} {verb} been open for over four minutes.".capitalize())
+
+
+def watch_resumed(view: View) -> Finding | None:
+    """Tell that nobody watched for a while."""
+    at, resumed = view.course.resumed_at, view.now.resumed
+    if at is None or resumed is None or resumed.gap_seconds <= RESUMED_GAP:
+        return None
+    if view.now.seconds - at > RESUMED_SECONDS:
+        return None
+    minutes = max(1, round(resumed.gap_seconds / 60.0))
+    return Finding(text=f"The watch was interrupted; nobody watched for about {minutes} min.")
+
+
+# --- probes --------------------------------------------------------------------------------------
+
+
+def readings_stale(view: View) -> Finding | None:
+    """Tell that no probe is heard at all."""
+    now, since = view.now, view.course.watching_since
+    heard = [track.last_heard for track in now.tracks.values() if track.last_heard is not None]
+    if not heard:
+        if now.setup.probes and now.seconds - since > NOTHING_YET_SECONDS:
+            return Finding(text="Nothing has been heard from any probe yet.", priority=Priority.MEDIUM)
+        return None
+    limit = min(silence_limit(track) for track in now.tracks.values() if track.last_heard is not None)
+    newest = max(heard)
+    if now.seconds - max(newest, since) < limit or _explained(view, newest):
+        return None
+    only = next(iter(now.tracks)) if len(now.tracks) == 1 else None
+    return Finding(text="Nothing is heard from any probe.", probe=only)
+
+
+def blind(view: View) -> Finding | None:
+    """Tell that no grate probe can be trusted, where no single fault already tells it."""
+    now = view.now
+    if now.lead is not None:
+        return None
+    grates = [track for track in now.tracks.values() if track.role is Role.GRATE]
+    heard = [track.last_heard for track in grates if track.last_heard is not None]
+    if not now.tracks or (heard and _explained(view, max(heard))):
+        return None
+    if any(view.live(member(f"probe-{track.health}", track.name)) for track in grates):
+        return None
+    text = "No probe at the grate can be trusted." if heard else "No probe at the grate has been heard."
+    return Finding(text=text, priority=None if heard or view.now.log.lit_at() is not None else Priority.MEDIUM)
+
+
+def _probe_faults(view: View) -> Iterator[tuple[str, Finding]]:
+    for name, known in view.now.tracks.items():
+        track = known
+        silent = _silent_to_us(view, track)
+        if track.health in (Health.GOOD, Health.WAITING, Health.SILENT) and not silent:
+            continue
+        if silent and track.health is not Health.SILENT:
+            track = become(track, Health.SILENT, view.now.seconds)
+        if track.role is Role.MEAT and _off_the_grate(view.now.log, name, view.now.seconds):
+            continue
+        text = describe(track, view.now.seconds)
+        yield (
+            member(f"probe-{track.health}", name),
+            Finding(text=f"Probe {text}.", probe=name, priority=_fault_priority(view.now, track)),
+        )
+
+
+def _silent_to_us(view: View, track: ProbeTrack) -> bool:
+    """Tell whether a probe is silent while somebody listens, and not merely gone with its source."""
+    heard = track.last_heard
+    if heard is None or view.now.seconds - max(heard, view.course.watching_since) < silence_limit(track):
+        return False
+    return not _explained(view, heard)
+
+
+def _explained(view: View, last_heard: float) -> bool:
+    """Tell whether a source that was reported away took a probe with it."""
+    return any(
+        key.startswith("source ") and since - EXPLAINED_BEFORE <= last_heard <= since + EXPLAINED_AFTER
+        for key, since in view.course.troubles
+    )
+
+
+def _fault_priority(now: Situation, track: ProbeTrack) -> Priority:
+    """Return how much a probe matters: the last eye at the grate most, a probe beside the fire least."""
+    if track.role is Role.GRATE:
+        return Priority.HIGH if now.lead is None else Priority.MEDIUM
+    return Priority.MEDIUM if track.role is Role.MEAT and track.health in _DEAD else Priority.LOW
+
+
+def _off_the_grate(log: CookLog, name: str, seconds: float) -> bool:
+    """Tell whether the meat on this probe was taken off, as far as logged."""
+    for deed in reversed(log.deeds):
+        if deed.seconds <= seconds and isinstance(deed.entry, MeatOn) and deed.entry.probe in (None, name):
+            return not deed.entry.on
+    return False
+
+
+# --- the program's own parts ---------------------------------------------------------------------
+
+
+def _troubles(view: View) -> Iterator[tuple[str, Finding]]:
+    for trouble in view.now.troubles:
+        if trouble.what == "journal":
+            yield "journal-trouble", Finding(text=f"The journal is in trouble: {trouble.text}")
+        elif trouble.what == "source":
+            priority = Priority.HIGH if view.now.lead is None else Priority.MEDIUM
+            yield (
+                member("source-away", trouble.name),
+                Finding(text=f"The probe source {trouble.name} is away: {trouble.text}", priority=priority),
+            )
+        elif trouble.what == "outlet":
+            yield (
+                member("link-lost", trouble.name),
+                Finding(text=f"The link {trouble.name} is lost: {trouble.text}"),
+            )
+        else:
+            yield (
+                member("part-trouble", trouble.name),
+                Finding(text=f"Trouble with the {trouble.what} ({trouble.name}): {trouble.text}"),
+            )
+
+
+_SINGLE: Final[dict[str, Callable[[View], Finding | None]]] = {
+    "readings-stale": readings_stale,
+    "blind": blind,
+    "pit-too-hot": pit_too_hot,
+    "rising-fast": rising_fast,
+    "running-away": running_away,
+    "pit-too-cold": pit_too_cold,
+    "fire-dying": fire_dying,
+    "door-left-open": door_left_open,
+    "watch-resumed": watch_resumed,
+}

@@ -34,6 +34,7 @@ from firebox.records import (
     Reading,
     Record,
     Resumed,
+    Trouble,
     from_plain,
     parse,
     payload,
@@ -109,7 +110,7 @@ def read_entry(data: bytes, clock: Clock) -> Entry:
     if not isinstance(plain, dict):
         raise RecordError("not a JSON object")
     record = from_plain({**plain, "type": "entry", "time": clock.now().isoformat()})
-    if not isinstance(record, Entry) or isinstance(record, ClockSet | Resumed):
+    if not isinstance(record, Entry) or isinstance(record, ClockSet | Resumed | Trouble):
         raise RecordError(f'"{plain.get("entry")}" is no entry of a cook')
     return record
 
@@ -179,16 +180,18 @@ class MqttOutlet:
     # --- life --------------------------------------------------------------------------------
 
     async def open(self) -> None:
-        """Start to connect, and go on trying; a broker that is not there is no error.
+        """Start to connect, and go on trying.
 
-        Raises
-        ------
-        OSError
-            A certificate file cannot be read.
+        Never raises: a watch goes on without its broker. What is wrong stands in `last_problem`; a certificate file
+        that cannot be read is looked at again only at the next opening.
         """
         await self.close()
         broker = self._options.broker
-        client = make_client(broker, self._password, reconnect=True)
+        try:
+            client = make_client(broker, self._password, reconnect=True)
+        except OSError as error:
+            self._last_problem = f"{place(broker)}: {error}"
+            return
         client.reconnect_delay_set(min_delay=1, max_delay=30)
         client.max_queued_messages_set(0)
         client.will_set(self._topic("status"), b"offline", qos=1, retain=True)

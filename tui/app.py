@@ -6,9 +6,8 @@ import time
 import uuid
 from collections.abc import Callable
 from datetime import UTC, datetime, tzinfo
-from typing import ClassVar, Final, Literal
+from typing import ClassVar, Final
 
-from msgspec.structs import replace
 from textual import work
 from textual.app import App, ComposeResult
 from textual.binding import BindingType
@@ -17,39 +16,25 @@ from textual.widgets import ContentSwitcher
 from textual.worker import Worker, WorkerState
 
 from firebox.ports import KeeperStatus, Kind, WatchLink
-from firebox.records import (
-    Acknowledge,
-    AlarmState,
-    DamperName,
-    Door,
-    DoorName,
-    Entry,
-    Lit,
-    MeatOn,
-    Out,
-    Rake,
-    Shelve,
-    Split,
-    Spritz,
-    Undo,
-)
-from firebox.units import Degrees
+from firebox.records import DamperName, Split
 from tui import outgoing, themes
 from tui import view as views
+from tui.acts import ACTS, Entered, Stage, alarm_to_shelve, answer_to, unshelve
+from tui.alarm_words import ring_every
 from tui.follow import Follower
-from tui.glance import STALE_SECONDS, Condition, Glance, condition, ring_every, stands, words_of
+from tui.glance import STALE_SECONDS, Condition, Glance, condition
 from tui.glyphs import can_draw, glyphs
 from tui.keys import bindings
 from tui.messages import Delivered, Pressed, Seen
 from tui.outgoing import Outgoing
-from tui.preferences import THEMES, Preferences
-from tui.prompts import BACK_MINUTES, Desk, Prompt, Question, hint, press
+from tui.preferences import LOOKS, Preferences
+from tui.prompts import Desk, Prompt, Question, hint, press
+from tui.scene import charts
 from tui.screens.alarms import AlarmsPage
 from tui.screens.fire import FirePage
 from tui.screens.help import HelpPage
 from tui.screens.log import LogPage
 from tui.screens.probes import ProbesPage
-from tui.text import clock
 from tui.view import ViewState
 from tui.widgets.banner import AlarmBanner, WatchBanner
 from tui.widgets.edge import Edge
@@ -57,7 +42,6 @@ from tui.widgets.foot import Answer, KeyBar
 from tui.widgets.header import Header
 
 REFRESH_SECONDS: Final = 1.0
-HISTORY_HOURS: Final = (1, 2, 4, 8, 16)
 GOODBYE: Final = "The watch goes on without the dashboard. To end it: firebox stop"
 
 
@@ -113,7 +97,7 @@ class Dashboard(App[None]):
         self._rung_at = float("-inf")
         self._outgoing = Outgoing()
         self._prompt: Prompt | None = None
-        self._hours: int = preferences.history_hours
+        self._charted: str | None = None
         self._page = "fire"
         for theme in themes.ALL:
             self.register_theme(theme)
@@ -201,7 +185,7 @@ class Dashboard(App[None]):
             drawing=self._drawing,
             outgoing=self._outgoing,
             link_problem=self._problem,
-            history_hours=self._hours,
+            charted=self._charted,
             can_revive=self._revive is not None,
         )
 
@@ -242,21 +226,37 @@ class Dashboard(App[None]):
         rate = self._status.rate if self._status else 1.0
         return views.instant(self._view, self._view.seconds + rate * max(0.0, self._now() - self._heard_at))
 
-    def _enter(self, entry: Entry, said: str = "") -> None:
-        """Hand an entry on, and answer at once."""
-        happened = clock(entry.at or entry.time, self.preferences, self._zone)
-        words = said or f"{words_of(self.glance(), entry)} at {happened}"
-        self._outgoing = outgoing.leave(self._outgoing, entry, words)
-        self._follower.outbox.put(entry)
-        self.show()
+    def _stage(self) -> Stage:
+        chosen = None
+        if self._page == "alarms":
+            chosen = self.query_one(AlarmsPage).chosen
+        elif self._page == "log":
+            chosen = self.query_one(LogPage).chosen
+        return Stage(glance=self.glance(), time=self._time(), fresh_id=_fresh_id, chosen=chosen)
 
-    def on_delivered(self, message: Delivered) -> None:
-        self._outgoing = outgoing.echo(outgoing.deliver(self._outgoing, message.entry, message.problem), self._view)
+    def _enter(self, entered: Entered) -> None:
+        """Hand entries on and answer at once; the answer is about the last of them."""
+        for entry, words in entered:
+            self._outgoing = outgoing.leave(self._outgoing, entry, words)
+            self._follower.outbox.put(entry)
         self.show()
 
     def _say(self, words: str) -> None:
         self._outgoing = outgoing.say(self._outgoing, words)
         self.show()
+
+    def on_delivered(self, message: Delivered) -> None:
+        delivered = outgoing.deliver(self._outgoing, message.entry, message.problem)
+        self._outgoing = outgoing.echo(delivered, self._view)
+        self.show()
+
+    def action_enter(self, name: str) -> None:
+        """Do what one key enters."""
+        entered = ACTS[name](self._stage())
+        if isinstance(entered, str):
+            self._say(entered)
+        else:
+            self._enter(entered)
 
     # --- questions -------------------------------------------------------------------------------
 
@@ -267,14 +267,17 @@ class Dashboard(App[None]):
             setup=glance.setup,
             preferences=self.preferences,
             time=self._time(),
-            id=uuid.uuid4().hex,
+            id=_fresh_id(),
             usual_kg=last.kg if last else None,
             target=views.target(self._view) or (glance.setup.target_celsius, glance.setup.band),
-            dampers={name: stands(glance, name) for name in DamperName},
+            dampers={name: glance.stands(name) for name in DamperName},
         )
 
-    def _ask(self, prompt: Prompt) -> None:
+    def _ask(self, prompt: Prompt | None) -> None:
+        """Open a question, go on with it, or close it."""
         self._prompt = prompt
+        if prompt is None:
+            self._choose_focus()
         self.show()
 
     def on_pressed(self, message: Pressed) -> None:
@@ -285,111 +288,24 @@ class Dashboard(App[None]):
         if isinstance(answer, Prompt):
             self._ask(answer)
             return
-        self._prompt = None
-        self._choose_focus()
+        self._ask(None)
         if answer is None:
             self._say("")
         else:
-            self._enter(answer)
+            self._enter(((answer, answer_to(self._stage(), answer)),))
 
-    def action_split(self) -> None:
-        self._ask(Prompt(question=Question.SPLIT))
-
-    def action_damper(self) -> None:
-        self._ask(Prompt(question=Question.DAMPER))
-
-    def action_target(self) -> None:
-        self._ask(Prompt(question=Question.TARGET))
-
-    def action_wrap(self) -> None:
-        self._ask(Prompt(question=Question.WRAP))
-
-    def action_note(self) -> None:
-        self._ask(Prompt(question=Question.NOTE))
-
-    # --- entries at one key ----------------------------------------------------------------------
-
-    def action_door(self, name: str) -> None:
-        door = DoorName(name)
-        is_open = outgoing.is_door_open(self._view, self._outgoing, door)
-        self._enter(Door(time=self._time(), id=_new_id(), door=door, open=not is_open))
-
-    def action_rake(self) -> None:
-        self._enter(Rake(time=self._time(), id=_new_id()))
-
-    def action_lit(self) -> None:
-        self._enter(Lit(time=self._time(), id=_new_id()))
-
-    def action_out(self) -> None:
-        self._enter(Out(time=self._time(), id=_new_id()))
-
-    def action_spritz(self) -> None:
-        self._enter(Spritz(time=self._time(), id=_new_id()))
-
-    def action_meat(self) -> None:
-        on = not outgoing.is_meat_on(self._view, self._outgoing)
-        self._enter(MeatOn(time=self._time(), id=_new_id(), on=on))
-
-    def action_undo(self) -> None:
-        if self._page == "log":
-            self._undo_chosen()
-            return
-        found = outgoing.newest(self._view, self._outgoing)
-        if found is None or found[0].id is None:
-            self._say("There is nothing to take back.")
-            return
-        self._take_back(found[0], found[0].id, found[1])
-
-    def _take_back(self, entry: Entry, of: str, happened: datetime) -> None:
-        words = f"TAKEN BACK: {words_of(self.glance(), entry)} at {clock(happened, self.preferences, self._zone)}"
-        self._enter(Undo(time=self._time(), id=_new_id(), of=of), words)
-
-    def _undo_chosen(self) -> None:
-        chosen = self.query_one(LogPage).chosen
-        line = next((line for line in self._view.lines if chosen and line.entry.id == chosen), None)
-        if line is None or line.entry.id is None or not isinstance(line.entry, views.UNDOABLE):
-            self._say("Choose an entry of your own with the arrow keys; alarms and clocks cannot be taken back.")
-            return
-        undo = views.undo_of(self._view, line.entry.id)
-        if undo is None:
-            self._take_back(line.entry, line.entry.id, views.instant(self._view, line.seconds))
-        else:
-            words = f"BROUGHT BACK: {words_of(self.glance(), line.entry)}"
-            self._enter(Undo(time=self._time(), id=_new_id(), of=undo), words)
-
-    def action_earlier(self) -> None:
-        """Move the newest entry back by five minutes: it is taken back and entered again."""
-        found = outgoing.newest(self._view, self._outgoing)
-        if found is None or found[0].id is None:
-            self._say("There is no entry to move back.")
-            return
-        entry, happened = found
-        again = outgoing.moved_back(entry, happened, BACK_MINUTES, self._time(), _new_id())
-        self._enter(Undo(time=self._time(), id=_new_id(), of=found[0].id))
-        self._enter(again)
-
-    # --- alarms ----------------------------------------------------------------------------------
-
-    def _chosen_alarm(self) -> str | None:
-        return self.query_one(AlarmsPage).chosen if self._page == "alarms" else None
-
-    def action_acknowledge(self) -> None:
-        told = outgoing.to_acknowledge(self._view, self._outgoing, self._chosen_alarm())
-        if told is None:
-            self._say("No alarm is waiting to be acknowledged.")
-            return
-        alarm = told.alarm.alarm
-        self._enter(Acknowledge(time=self._time(), id=_new_id(), alarm=alarm), f"acknowledged: {told.alarm.text}")
+    def action_ask(self, question: str) -> None:
+        self._ask(Prompt(question=Question(question)))
 
     def action_shelve(self) -> None:
-        chosen = self._chosen_alarm()
-        told = self._view.alarms.get(chosen or "") or next(iter(views.standing(self._view)), None)
-        if told is None:
-            self._say("There is no alarm to shelve.")
-        elif told.alarm.state is AlarmState.SHELVED:
-            self._enter(Shelve(time=self._time(), id=_new_id(), alarm=told.alarm.alarm, minutes=0))
-        else:
-            self._ask(Prompt(question=Question.SHELVE, alarm=told.alarm.alarm))
+        found = alarm_to_shelve(self._stage())
+        match found:
+            case None:
+                self._say("There is no alarm to shelve.")
+            case (alarm, True):
+                self._enter(unshelve(self._stage(), alarm))
+            case (alarm, _):
+                self._ask(Prompt(question=Question.SHELVE, alarm=alarm))
 
     # --- pages and looks -------------------------------------------------------------------------
 
@@ -405,37 +321,21 @@ class Dashboard(App[None]):
         for widget in self.query(f"#{self._page} Rows, #{self._page}.-scrolls"):
             widget.focus()
 
-    def _prefer(self, preferences: Preferences, words: str) -> None:
-        self.preferences = preferences
-        self._say(words)
-
-    def action_degrees(self) -> None:
-        scale = Degrees.C if self.preferences.degrees is Degrees.F else Degrees.F
-        self._prefer(replace(self.preferences, degrees=scale), f"degrees {scale}")
-
-    def action_hours(self) -> None:
-        hours: Literal[12, 24] = 12 if self.preferences.hours == 24 else 24
-        self._prefer(replace(self.preferences, hours=hours), f"clock of {hours} hours")
-
-    def action_theme(self) -> None:
-        if self.no_color:
+    def action_look(self, what: str) -> None:
+        """Change how things look."""
+        if what == "theme" and self.no_color:
             self._say("Colours are off: NO_COLOR is set.")
             return
-        theme = THEMES[(THEMES.index(self.preferences.theme) + 1) % len(THEMES)]
-        self.theme = theme
-        self._prefer(replace(self.preferences, theme=theme), f"theme {theme}")
+        self.preferences, words = LOOKS[what](self.preferences)
+        if not self.no_color:
+            self.theme = self.preferences.theme
+        self._say(words)
 
-    def action_longer(self) -> None:
-        self._look_back(1)
-
-    def action_shorter(self) -> None:
-        self._look_back(-1)
-
-    def _look_back(self, step: int) -> None:
-        nearest = min(HISTORY_HOURS, key=lambda hours: abs(hours - self._hours))
-        index = HISTORY_HOURS.index(nearest) + step
-        self._hours = HISTORY_HOURS[max(0, min(index, len(HISTORY_HOURS) - 1))]
-        self._say(f"the chart looks {self._hours} h back")
+    def action_chart(self) -> None:
+        choices = charts(self.glance())
+        at = choices.index(self._charted) if self._charted in choices else 0
+        self._charted = choices[(at + 1) % len(choices)]
+        self._say(f"the chart shows {self._charted or 'the pit'}")
 
     # --- the watch -------------------------------------------------------------------------------
 
@@ -456,5 +356,5 @@ class Dashboard(App[None]):
         self.exit(message=GOODBYE)
 
 
-def _new_id() -> str:
+def _fresh_id() -> str:
     return uuid.uuid4().hex

@@ -19,32 +19,34 @@ class Key(Struct, frozen=True, kw_only=True):
 
 
 _ROWS: Final = (
-    ("entry.split", "s", "s", "split", "split", "a split went on: then 1 2 3 for its size, w to weigh it, Enter for the usual", "log"),
-    ("entry.damper", "d", "d", "damper", "damper", "a damper was set: then i or t, then its mark", "log"),
-    ("entry.door", "o", "o", "door('cook')", "door", "the cook door was opened, or closed", "log"),
-    ("entry.fire_door", "O", "O", "door('firebox')", "fire door", "the firebox door was opened, or closed", "log"),
-    ("entry.rake", "r", "r", "rake", "rake", "ash raked out or coals stirred", "log"),
-    ("entry.lit", "l", "l", "lit", "lit", "the fire is lit, or lit again", "log"),
-    ("entry.meat", "m", "m", "meat", "meat", "the meat went on, or came off", "log"),
-    ("entry.spritz", "z", "z", "spritz", "spritz", "the meat was spritzed", "log"),
-    ("entry.wrap", "w", "w", "wrap", "wrap", "the meat was wrapped or unwrapped", "log"),
-    ("entry.note", "n", "n", "note", "note", "a note in your own words", "log"),
-    ("entry.target", "t", "t", "target", "target", "what the pit is to hold, and how closely", "log"),
-    ("entry.out", "x", "x", "out", "let die", "the cook is over, the fire may die: no more alarms for it", "log"),
-    ("entry.undo", "u", "u", "undo", "undo", "take back the newest entry (in the log: the chosen one, or bring it back)", "log"),
-    ("entry.earlier", "b", "b", "earlier", "5 min ago", "the newest entry happened 5 minutes earlier; again for 5 more", "log"),
-    ("alarm.acknowledge", "a", "a", "acknowledge", "acknowledge", "you have seen the alarm: the bell stops", "alarm"),
+    ("entry.split", "s", "s", "ask('split')", "split", "a split went on: then 1 2 3 for its size, w to weigh it, Enter for the usual", "log"),
+    ("entry.damper", "d", "d", "ask('damper')", "damper", "a damper was set: then i (intake) or t (stack), then its mark", "log"),
+    ("entry.door", "o", "o", "enter('cook-door')", "door", "the cook door was opened, or closed", "log"),
+    ("entry.fire_door", "O", "O", "enter('fire-door')", "fire door", "the firebox door was opened, or closed", "log"),
+    ("entry.rake", "r", "r", "enter('rake')", "rake", "ash raked out or coals stirred", "log"),
+    ("entry.lit", "l", "l", "enter('lit')", "lit", "the fire is lit, or lit again", "log"),
+    ("entry.meat", "m", "m", "enter('meat')", "meat", "the meat went on, or came off", "log"),
+    ("entry.spritz", "z", "z", "enter('spritz')", "spritz", "the meat was spritzed", "log"),
+    ("entry.wrap", "w", "w", "ask('wrap')", "wrap", "the meat was wrapped or unwrapped", "log"),
+    ("entry.note", "n", "n", "ask('note')", "note", "a note in your own words", "log"),
+    ("entry.target", "t", "t", "ask('target')", "target", "what the pit is to hold, and how closely", "log"),
+    ("entry.out", "x", "x", "enter('out')", "let die", "the cook is over, the fire may die", "log"),
+    ("entry.undo", "u", "u", "enter('undo')", "undo", "take back the newest entry (in the log: the chosen one, or bring it back)", "log"),
+    ("entry.earlier", "b", "b", "enter('earlier')", "5 min ago", "the newest entry happened 5 minutes earlier; again for 5 more", "log"),
+    ("alarm.acknowledge", "a", "a", "enter('acknowledge')", "acknowledge", "you have seen the alarm: the bell stops", "alarm"),
     ("alarm.shelve", "h", "h", "shelve", "shelve", "put an alarm aside for a while, or take it back", "alarm"),
     ("page.fire", "escape", "Esc", "page('fire')", "fire", "back to the fire", "page"),
     ("page.probes", "p", "p", "page('probes')", "probes", "every probe and source, and its health", "page"),
     ("page.alarms", "A", "A", "page('alarms')", "alarms", "all alarms", "page"),
     ("page.log", "e", "e", "page('log')", "entries", "the log of entries", "page"),
     ("page.help", "question_mark", "?", "page('help')", "all keys", "all keys, and what to be careful of", "page"),
-    ("look.degrees", "f", "f", "degrees", "F or C", "degrees Fahrenheit or Celsius", "look"),
-    ("look.hours", "c", "c", "hours", "12 or 24 h", "clock of 12 or 24 hours", "look"),
-    ("look.theme", "y", "y", "theme", "theme", "dusk, day, night (dim red), contrast", "look"),
-    ("look.longer", "minus", "-", "longer", "longer", "the chart looks further back", "look"),
-    ("look.shorter", "plus,equals_sign", "+", "shorter", "shorter", "the chart looks less far back", "look"),
+    ("look.chart", "v", "v", "chart", "chart", "the chart shows the next probe, then the pit again", "look"),
+    ("look.longer", "minus", "-", "look('longer')", "longer", "the chart looks further back", "look"),
+    ("look.shorter", "plus,equals_sign", "+", "look('shorter')", "closer", "the chart looks less far back", "look"),
+    ("look.degrees", "f", "f", "look('degrees')", "F/C", "degrees Fahrenheit or Celsius", "look"),
+    ("look.hours", "c", "c", "look('hours')", "12/24 h", "clock of 12 or 24 hours", "look"),
+    ("look.mass", "g", "g", "look('mass')", "kg/lb", "weights in kilograms or pounds", "look"),
+    ("look.theme", "y", "y", "look('theme')", "theme", "dusk, day, night (dim red), contrast", "look"),
     ("watch.revive", "k", "k", "revive", "start keeper", "start the keeper, when nobody is watching", "watch"),
     ("watch.leave", "q,ctrl+c", "q", "leave", "leave", "leave the dashboard; the watch goes on (end it with: firebox stop)", "watch"),
 )  # fmt: skip
@@ -63,14 +65,23 @@ GROUPS: Final = {
 
 _BAR: Final = {
     "fire": (
-        ("entry.split", "entry.damper", "entry.door", "entry.rake", "entry.meat", "entry.undo", "entry.earlier", "alarm.acknowledge"),
-        ("page.probes", "page.alarms", "page.log", "page.help", "look.degrees", "look.theme", "look.longer", "watch.leave"),
+        (
+            "entry.split", "entry.damper", "entry.door", "entry.undo", "alarm.acknowledge", "entry.rake", "entry.earlier",
+            "entry.meat", "entry.wrap", "entry.spritz", "entry.note", "entry.target", "entry.fire_door", "entry.lit",
+        ),
+        (
+            "page.help", "watch.leave", "page.probes", "page.alarms", "page.log", "look.degrees", "look.theme", "look.chart",
+            "look.longer", "look.shorter", "look.hours", "look.mass",
+        ),
     ),
-    "probes": (("page.fire", "alarm.acknowledge", "look.degrees", "page.help", "watch.leave"),),
+    "probes": (("page.fire", "alarm.acknowledge", "page.help", "watch.leave", "look.degrees"),),
     "alarms": (("page.fire", "alarm.acknowledge", "alarm.shelve", "page.help", "watch.leave"),),
     "log": (("page.fire", "entry.undo", "alarm.acknowledge", "page.help", "watch.leave"),),
     "help": (("page.fire", "alarm.acknowledge", "watch.leave"),),
 }  # fmt: skip
+"""Page -> rows of keys, the most needed first: a narrow screen leaves out the last ones."""
+
+GAP: Final = 2
 
 _BY_ID: Final = {key.id: key for key in KEYS}
 
@@ -83,6 +94,16 @@ def bindings() -> list[Binding]:
     ]
 
 
-def bar(page: str) -> tuple[tuple[Key, ...], ...]:
-    """Return the keys shown at the foot of a page, row by row."""
-    return tuple(tuple(_BY_ID[name] for name in row) for row in _BAR[page])
+def bar(page: str, width: int) -> tuple[tuple[Key, ...], ...]:
+    """Return the keys shown at the foot of a page, row by row: as many as fit, in the order of the table."""
+    return tuple(_fitting(tuple(_BY_ID[name] for name in row), width) for row in _BAR[page])
+
+
+def _fitting(keys: tuple[Key, ...], width: int) -> tuple[Key, ...]:
+    room, taken = width + GAP, []
+    for key in keys:
+        room -= len(key.shown) + 1 + len(key.label) + GAP
+        if room < 0:
+            break
+        taken.append(key)
+    return tuple(sorted(taken, key=KEYS.index))

@@ -40,6 +40,7 @@ class Scene(Struct, frozen=True, kw_only=True):
 
     now: float
     history_seconds: float
+    title: str = ""
     trail: tuple[tuple[float, float], ...] = ()
     fan: tuple[tuple[float, float, float, float], ...] = ()
     """(seconds, 10 %, 50 %, 90 %) points of the forecast."""
@@ -89,6 +90,7 @@ def draw(scene: Scene, width: int, height: int, drawing: Glyphs) -> Picture:
     _draw_now(grid, lay, drawing)
     _draw_trail(grid, scene, lay, drawing)
     _draw_scale(grid, scene, lay)
+    grid.write(0, LABEL + 1, scene.title, "aim")
     _draw_axis(grid, scene, lay, drawing)
     if ribbon:
         _draw_ribbon(grid, scene, lay, drawing)
@@ -237,7 +239,7 @@ def _draw_scale(grid: _Grid, scene: Scene, lay: _Layout) -> None:
     values += [(lay.high, "label"), (lay.low, "label")]
     for value, part in values:
         row = lay.row(value)
-        if taken.isdisjoint((row - 1, row, row + 1)) or (part != "aim" and row not in taken and lay.rows >= 10):
+        if row not in taken:
             taken.add(row)
             grid.write(row, 0, f"{math.floor(value + 0.5):4d} "[:LABEL], part)
 

@@ -28,7 +28,7 @@ from firebox.records import (
     Wrap,
 )
 from firebox.setup import Wood
-from firebox.units import Mass, celsius_to, kelvin_to, kg_to
+from firebox.units import celsius_to, kelvin_to, kg_to
 from tui.preferences import Preferences
 
 UNKNOWN: Final = "--"
@@ -259,8 +259,3 @@ def cut(text: str, width: int) -> str:
     """Return a text on one line and no wider than `width`; what is cut off is shown as ".."."""
     line = " ".join(text.split())
     return line if len(line) <= width else line[: max(0, width - 2)] + ".."
-
-
-def pounds_or_kilograms(preferences: Preferences) -> str:
-    """Return the unit of mass in full."""
-    return "pounds" if preferences.mass is Mass.LB else "kilograms"

@@ -5,7 +5,8 @@ from textual.containers import Vertical
 from textual.content import Content
 
 from tui import view as views
-from tui.glance import STATE_WORDS, Glance, alarm_row
+from tui.alarm_words import STATE_WORDS, alarm_row
+from tui.glance import Glance
 from tui.text import cut
 from tui.widgets.rows import Rows
 from tui.widgets.words import Words

@@ -5,7 +5,7 @@ from textual.containers import Horizontal, Vertical
 
 from tui.glance import Glance
 from tui.widgets.foot import MeatLine, StateLine
-from tui.widgets.next import NextMove
+from tui.widgets.next import Countdown, NextMove
 from tui.widgets.picture import FirePicture
 from tui.widgets.pit import PitNow
 from tui.widgets.side import SidePanel
@@ -18,6 +18,7 @@ class FirePage(Vertical):
         with Horizontal(id="top"):
             yield PitNow(id="pit")
             yield NextMove(id="next")
+            yield Countdown(id="countdown")
         with Horizontal(id="middle"):
             yield FirePicture(id="picture")
             yield SidePanel(id="side")
@@ -27,6 +28,8 @@ class FirePage(Vertical):
     def show(self, glance: Glance) -> None:
         self.query_one(PitNow).show(glance)
         self.query_one(NextMove).show(glance)
+        if self.query_one(Countdown).display:
+            self.query_one(Countdown).show(glance)
         self.query_one(FirePicture).show(glance)
         if self.query_one(SidePanel).display:
             self.query_one(SidePanel).show(glance)

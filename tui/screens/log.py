@@ -5,7 +5,8 @@ from textual.containers import Vertical
 from textual.content import Content
 
 from firebox.records import Undo
-from tui.glance import Glance, log_row
+from tui.glance import Glance
+from tui.lines import log_row
 from tui.widgets.rows import Rows
 from tui.widgets.words import Words
 

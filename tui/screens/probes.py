@@ -4,7 +4,8 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
 
-from tui.glance import Glance, probe_row, source_row, table
+from tui.glance import Glance
+from tui.lines import probe_row, source_row, table
 from tui.widgets.words import Words
 
 

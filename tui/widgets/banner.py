@@ -3,7 +3,8 @@
 from textual.content import Content
 
 from tui import view as views
-from tui.glance import Condition, Glance, alarm_head, condition, condition_words, until
+from tui.alarm_words import alarm_head, until
+from tui.glance import Condition, Glance, condition, condition_words
 from tui.widgets.words import Words
 
 
@@ -40,7 +41,7 @@ class AlarmBanner(Words):
                 (glance.drawing.alarm * 3, "bold"),
                 (head, "bold reverse"),
                 (fill, "bold"),
-                Content.from_markup(f"[@click=app.acknowledge]{key}[/]").stylize("bold reverse"),
+                Content.from_markup(f"[@click=app.enter('acknowledge')]{key}[/]").stylize("bold reverse"),
                 f"\n {told.alarm.text}" + (f" - {when}" if when else ""),
                 ("\n FIRST: ", "bold"),
                 (told.alarm.first, "bold"),

@@ -3,8 +3,9 @@
 from textual import events
 from textual.content import Content
 
-from tui.glance import Glance, meat_lines, state_parts
-from tui.keys import bar
+from tui.glance import Glance
+from tui.keys import GAP, bar
+from tui.lines import meat_lines, state_parts
 from tui.messages import Pressed
 from tui.prompts import Hint
 from tui.text import cut
@@ -63,7 +64,7 @@ class Answer(Words, can_focus=False):
                 f"{outgoing.said} {glance.drawing.dash} ",
                 (progress, "bold"),
                 Content.from_markup(
-                    "   [@click=app.undo][b $accent]u[/] undo[/]  [@click=app.earlier][b $accent]b[/] 5 min ago[/]"
+                    "   [@click=app.enter('undo')][b $accent]u[/] undo[/]  [@click=app.enter('earlier')][b $accent]b[/] 5 min ago[/]"
                 ),
             )
         )
@@ -86,10 +87,10 @@ class KeyBar(Words):
 
     def show(self, page: str) -> None:
         rows = []
-        for row in bar(page):
+        for row in bar(page, self.content_size.width or 76):
             keys = (
                 Content.from_markup(f"[@click=app.{key.action}][b $accent]{key.shown}[/] {key.label}[/]")
                 for key in row
             )
-            rows.append(Content("  ").join(keys))
+            rows.append(Content(" " * GAP).join(keys))
         self.say(Content("\n").join(rows))

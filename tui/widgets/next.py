@@ -2,7 +2,9 @@
 
 from textual.content import Content
 
-from tui.glance import Glance, advice
+from tui.advice import LABEL, advice, big_countdown, lay_out
+from tui.glance import Condition, Glance, condition
+from tui.glyphs import big
 from tui.widgets.words import Words
 
 
@@ -11,13 +13,20 @@ class NextMove(Words):
 
     def show(self, glance: Glance) -> None:
         words = advice(glance)
-        self.set_class(words.is_now, "-now")
-        head = f" {words.do} " if words.is_now else words.do
-        lines: list[str | tuple[str, str]] = [
-            ("NEXT  ", "$quiet"), (head, "bold reverse" if words.is_now else "bold"),
-            "\n      ", (words.when, "bold"),
-            ("\nwhy   ", "$quiet"), words.why,
-        ]  # fmt: skip
-        if words.expect:
-            lines += [("\nthen  ", "$quiet"), words.expect]
-        self.say(Content.assemble(*lines))
+        is_old = condition(glance) in {Condition.STALE, Condition.UNWATCHED}
+        parts: list[str | tuple[str, str]] = [
+            ("OLD   " if is_old else "NEXT  ".ljust(LABEL), "bold reverse" if is_old else "$quiet"),
+            (f" {words.do} ", "bold reverse") if words.is_now and not is_old else (words.do, "bold"),
+        ]
+        for index, (label, line) in enumerate(lay_out(words, self.size.width or 50, self.size.height or 6)):
+            parts += [(f"\n{label}", "$quiet"), (line, "bold") if index == 0 else line]
+        self.say(Content.assemble(*parts))
+
+
+class Countdown(Words):
+    """Minutes to the next split in large figures; shown where there is room."""
+
+    def show(self, glance: Glance) -> None:
+        figures, caption = big_countdown(glance)
+        rows = big(figures, glance.drawing, double=self.size.height >= 8 and not glance.drawing.ascii)
+        self.say(Content.assemble(("\n".join(rows), "bold $accent"), "\n", (caption, "bold")))

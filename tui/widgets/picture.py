@@ -7,8 +7,9 @@ from rich.segment import Segment
 from textual.strip import Strip
 from textual.widget import Widget
 
-from tui.glance import Glance, cache_key, scene
+from tui.glance import Glance
 from tui.plot import Picture, draw
+from tui.scene import cache_key, scene
 
 
 class FirePicture(Widget):

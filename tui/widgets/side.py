@@ -3,18 +3,9 @@
 from textual.content import Content
 
 from tui import view as views
-from tui.glance import (
-    Glance,
-    alarms_in_brief,
-    dampers_in_brief,
-    doors_open,
-    fire_in_brief,
-    heard,
-    log_row,
-    meat_lines,
-    probe_row,
-    table,
-)
+from tui.alarm_words import alarms_in_brief
+from tui.glance import Glance
+from tui.lines import dampers_in_brief, doors_open, fire_in_brief, heard, log_row, meat_lines, probe_row, table
 from tui.text import cut
 from tui.widgets.words import Words
 

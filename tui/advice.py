@@ -1,0 +1,121 @@
+"""The next move in words: what to do, when, why, what it should bring. Pure."""
+
+import textwrap
+from typing import Final
+
+from msgspec import Struct
+
+from firebox.records import DamperName, Move
+from tui import view as views
+from tui.glance import Condition, Glance, condition
+from tui.text import countdown, degrees, is_known, mark, mass, size_word
+
+DUE_SECONDS: Final = 45.0
+"""A move this near is to be done now: no shorter than the walk to the pit."""
+
+LABEL: Final = 6
+"""Columns of the words NEXT, why and then."""
+
+
+class Advice(Struct, frozen=True, kw_only=True):
+    """The next move in words."""
+
+    do: str
+    when: str
+    why: str = ""
+    expect: str = ""
+    is_now: bool = False
+
+
+def due(glance: Glance) -> float | None:
+    """Return the logical second at which the next split is due; None where none is in sight."""
+    move = views.fresh_move(glance.view)
+    if move is None or move.split is None or not is_known(move.split.in_minutes):
+        return None
+    return glance.view.move_at + 60.0 * move.split.in_minutes
+
+
+def advice(glance: Glance) -> Advice:
+    """Return the next move in words: what, when, why, what is expected."""
+    move = views.fresh_move(glance.view)
+    if move is None:
+        waiting = glance.view.move is None
+        return Advice(
+            do="NO ADVICE", when="", why="The watch has given none yet." if waiting else "The last is too old."
+        )
+    wood = _wood_move(glance, move)
+    now = [] if move.hold else _dampers(glance, move)
+    moment = due(glance)
+    left = None if moment is None else moment - glance.seconds
+    when = (
+        "" if moment is None or left is None else f"at {glance.clock(max(moment, glance.seconds))}, {countdown(left)}"
+    )
+    why, expect = move.reason, expectation(glance)
+    if wood and left is not None and left <= DUE_SECONDS and not move.hold:
+        return Advice(
+            do=" and ".join((wood, *now)), when=countdown(left).upper(), is_now=True, why=why, expect=expect
+        )
+    if now:
+        then = f"then {wood.lower()} {when}" if wood else ""
+        return Advice(do=" and ".join(now), when=f"NOW   {then}".rstrip(), is_now=True, why=why, expect=expect)
+    if wood:
+        return Advice(do=wood, when=f"{when} {glance.drawing.dash} leave it alone until then", why=why, expect=expect)
+    return Advice(do="LEAVE IT ALONE", when="no wood due in sight", why=why, expect=expect)
+
+
+def _wood_move(glance: Glance, move: Move) -> str:
+    """Return the wood to put on, its size in capitals so that it is found at once."""
+    if move.split is None:
+        return ""
+    size = size_word(move.split.kg, glance.wood).upper()
+    return f"ONE {size} SPLIT, {mass(move.split.kg, glance.preferences)}".replace("  ", " ")
+
+
+def _dampers(glance: Glance, move: Move) -> list[str]:
+    """Return the damper moves that change something, on the damper's own marks."""
+    marks, words = glance.setup.damper_marks, []
+    for name, opening in ((DamperName.INTAKE, move.intake), (DamperName.STACK, move.stack)):
+        if opening is not None and mark(opening, marks) != mark(glance.stands(name), marks):
+            words.append(f"{name} to {mark(opening, marks)}".upper())
+    return words
+
+
+def expectation(glance: Glance) -> str:
+    """Return what the move should bring, and what comes if nothing more is done."""
+    move, outlook = views.fresh_move(glance.view), views.fresh_outlook(glance.view)
+    parts = []
+    if move is not None and move.expected is not None:
+        at = glance.clock(glance.view.move_at + 60.0 * move.expected.minutes)
+        parts.append(f"{degrees(move.expected.celsius, glance.preferences)} by {at}")
+    if outlook is not None and outlook.minutes and outlook.p50:
+        index = min(len(outlook.minutes), len(outlook.p50), len(outlook.p10), len(outlook.p90)) // 2
+        at = glance.clock(glance.view.outlook_at + 60.0 * outlook.minutes[index])
+        low, high = (
+            degrees(value, glance.preferences).rstrip("CF") for value in (outlook.p10[index], outlook.p90[index])
+        )
+        parts.append(f"left alone {degrees(outlook.p50[index], glance.preferences)} by {at} ({low} to {high})")
+    return "; ".join(parts)
+
+
+def big_countdown(glance: Glance) -> tuple[str, str]:
+    """Return (figures, caption) of the countdown for a wide screen; empty where nothing is due in sight."""
+    if condition(glance) in {Condition.STALE, Condition.UNWATCHED}:
+        return "", ""
+    words, moment = advice(glance), due(glance)
+    if words.is_now:
+        return "NOW", ""
+    if moment is None:
+        return "", ""
+    minutes = max(1, int((moment - glance.seconds) / 60.0 + 0.5))
+    return (str(minutes), f"min to the split, {glance.clock(moment)}") if minutes < 1000 else ("", "")
+
+
+def lay_out(words: Advice, width: int, height: int) -> tuple[tuple[str, str], ...]:
+    """Return (label, text) lines that fit: what and when always, then as much of the reason as there is room for."""
+    room = max(10, width - LABEL)
+    expected = textwrap.wrap(words.expect, room)[: max(0, min(2, height - 3))]
+    why = textwrap.wrap(words.why, room, max_lines=max(1, height - 2 - len(expected)), placeholder=" ..")
+    rows = [("", words.when)]
+    rows += [("why" if index == 0 else "", line) for index, line in enumerate(why)]
+    rows += [("then" if index == 0 else "", line) for index, line in enumerate(expected)]
+    return tuple((label.ljust(LABEL), line) for label, line in rows)

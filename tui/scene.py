@@ -1,0 +1,117 @@
+"""What the chart and the heat ribbon are to show. Pure."""
+
+from typing import Final
+
+from firebox.records import Damper, DamperName, Door, Lit, Rake, Split, Spritz, Wrap
+from firebox.units import celsius_to, kelvin_to, kg_to
+from tui import view as views
+from tui.advice import due
+from tui.glance import Glance
+from tui.plot import AHEAD_SECONDS, Scene
+from tui.text import is_known
+from tui.view import ProbeView
+
+LETTERS: Final = {Rake: "r", Lit: "l", Spritz: "z", Wrap: "w"}
+
+
+def charted(glance: Glance) -> ProbeView | None:
+    """Return the probe whose course is drawn."""
+    return glance.view.probes.get(glance.charted or "") or views.lead(glance.view)
+
+
+def charts(glance: Glance) -> tuple[str | None, ...]:
+    """Return what the chart can show: the pit, then every other probe by name."""
+    pit = views.lead(glance.view)
+    return (None, *(name for name in sorted(glance.view.probes) if pit is None or name != pit.name))
+
+
+def scene(glance: Glance) -> Scene:
+    """Return the picture of the pit, or of the probe that the cook chose."""
+    scale, view = glance.preferences.degrees, glance.view
+    probe = charted(glance)
+    is_pit = probe == views.lead(view)
+
+    def target(seconds: float) -> tuple[float, float]:
+        celsius, band = view.cook.target(seconds, glance.setup)
+        return celsius_to(celsius, scale), kelvin_to(band, scale)
+
+    def clock_at(seconds: float) -> tuple[int, str]:
+        local = glance.instant(seconds).astimezone(glance.zone)
+        return local.hour * 60 + local.minute, glance.clock(seconds)
+
+    return Scene(
+        now=glance.seconds,
+        history_seconds=glance.history_seconds,
+        title="" if is_pit or probe is None else probe.name,
+        trail=tuple((seconds, celsius_to(value, scale)) for seconds, value in probe.trail) if probe else (),
+        fan=_fan(glance) if is_pit else (),
+        target=target if view.setup and is_pit else None,
+        marks=marks(glance),
+        due=_due_in_sight(glance),
+        heat=view.heat,
+        gaps=view.gaps,
+        clock=clock_at,
+    )
+
+
+def _fan(glance: Glance) -> tuple[tuple[float, float, float, float], ...]:
+    """Return (seconds, 10 %, 50 %, 90 %) of the outlook, from where the pit is now."""
+    outlook, scale, at = views.fresh_outlook(glance.view), glance.preferences.degrees, glance.view.outlook_at
+    if outlook is None:
+        return ()
+    points = [(at, outlook.celsius, outlook.celsius, outlook.celsius)] if outlook.celsius is not None else []
+    points += [
+        (at + 60.0 * minutes, low, middle, high)
+        for minutes, low, middle, high in zip(outlook.minutes, outlook.p10, outlook.p50, outlook.p90, strict=False)
+    ]
+    return tuple(
+        (seconds, celsius_to(low, scale), celsius_to(middle, scale), celsius_to(high, scale))
+        for seconds, low, middle, high in points
+        if is_known(low) and is_known(middle) and is_known(high)
+    )
+
+
+def _due_in_sight(glance: Glance) -> float | None:
+    moment = due(glance)
+    return moment if moment is not None and moment <= glance.seconds + AHEAD_SECONDS else None
+
+
+def marks(glance: Glance) -> tuple[tuple[float, str], ...]:
+    """Return (seconds, letter) of what the cook did; a split carries its weight."""
+    found = []
+    for deed in glance.view.cook.deeds:
+        match deed.entry:
+            case Split(kg=kg):
+                weight = "" if kg is None else f"{kg_to(kg, glance.preferences.mass):.1f}"
+                found.append((deed.seconds, f"s{weight}"))
+            case Door(open=True):
+                found.append((deed.seconds, "o"))
+            case Door():
+                continue
+            case Damper(damper=damper):
+                found.append((deed.seconds, "i" if damper is DamperName.INTAKE else "t"))
+            case entry if type(entry) in LETTERS:
+                found.append((deed.seconds, LETTERS[type(entry)]))
+            case _:
+                continue
+    return tuple(found)
+
+
+def cache_key(glance: Glance, width: int) -> tuple[object, ...]:
+    """Return what the picture depends on: it is drawn anew only when this changes."""
+    view = glance.view
+    step = (glance.history_seconds + AHEAD_SECONDS) / max(1, width)
+    probe = charted(glance)
+    return (
+        int(glance.seconds / step),
+        probe and (probe.name, len(probe.trail), probe.trail[-1:]),
+        view.outlook and (view.outlook.p50, view.outlook.p10, view.outlook.p90),
+        view.cook.changes,
+        view.heat[-1:],
+        view.gaps,
+        view.epoch,
+        view.setup,
+        glance.preferences,
+        glance.charted,
+        _due_in_sight(glance) and int((_due_in_sight(glance) or 0.0) / 60.0),
+    )

@@ -124,7 +124,7 @@ def sized(name: str, litres: float, wall_mm: float, *, insulated: bool = False, 
         baffle_kg=14.0 * scale**0.8,
         racks_kg=16.0 * scale**0.8,
         ash_room=1.2 * scale**0.6,
-        usual_split_kg=round(1.35 * scale**0.6, 2),
+        usual_split_kg=round((1.2 if insulated else 1.6) * scale**0.6, 2),
     )
 
 

@@ -4,7 +4,7 @@ import copy
 import math
 from typing import Final
 
-from firebox.practice.air import SPECIFIC_HEAT, density
+from firebox.practice.air import SPECIFIC_HEAT
 from firebox.practice.build import Build
 from firebox.practice.hearth import REFERENCE, STEEL_DENSITY, STEEL_HEAT
 from firebox.practice.losses import STEFAN_BOLTZMANN
@@ -56,7 +56,7 @@ class Chamber:
     def __init__(self, build: Build, kelvin: float) -> None:
         self.build = build
         self.gas = [kelvin] * 3
-        self._scale = (build.litres / 950.0) ** 0.6
+        self._scale = math.pow(build.litres / 950.0, 0.6)
         self.shell = [kelvin] * 3
         self.baffle = self.racks = kelvin
         self.zone_area = build.shell_area / 3.0
@@ -95,7 +95,7 @@ class Chamber:
         whole = self.meat_kg * MEAT_HEAT
         return 0.2 * whole, 0.8 * whole
 
-    def warm(self, dt: float, inflow: float, gas: float, leak: float, swapped: float, outside: float) -> float:
+    def warm(self, dt: float, *, inflow: float, gas: float, leak: float, swapped: float, outside: float) -> float:
         """Let the firebox's gas pass through for `dt`; return the heat that gas carries out. [W]
 
         Parameters
@@ -137,7 +137,7 @@ class Chamber:
 
     def _film(self, flow: float) -> float:
         usual = 0.016 * self._scale
-        return self.build.inner * (3.6 + 3.2 * min(3.0, flow / usual) ** 0.6)
+        return self.build.inner * (6.0 + 5.0 * math.pow(min(3.0, flow / usual), 0.6))
 
     def _warm_steel(self, dt: float, film: float, baffle_film: float, burning: float) -> None:
         s0, s1, s2 = self.shell
@@ -164,7 +164,7 @@ class Chamber:
         if self.pan_kg <= 0.01:
             self.steam_watts = 0.0
             return 0.0
-        area = 0.03 + 0.02 * self.pan_kg ** (2.0 / 3.0)
+        area = 0.03 + 0.02 * math.pow(self.pan_kg, 2.0 / 3.0)
         taken = 18.0 * area * (self.gas[0] - self.pan)
         steam = min(7.0 * area / 1010.0 * max(0.0, humidity_at(self.pan) - 0.012), self.pan_kg / dt)
         # the mass that leaves takes its own warmth along: counted with the steam
@@ -179,7 +179,7 @@ class Chamber:
         self.racks += dt * taken / self.racks_capacity
         if self.meat_kg <= 0.0:
             return taken
-        area = 0.075 * self.meat_kg ** (2.0 / 3.0)
+        area = 0.075 * math.pow(self.meat_kg, 2.0 / 3.0)
         skin, core = self._meat_capacities()
         to_meat = 16.0 * area * (self.gas[1] - self.meat_skin)
         wet = math.exp(-self.meat_dryness / (0.10 * self.meat_kg))

@@ -23,7 +23,7 @@ from firebox.practice.account import Account
 from firebox.practice.air import ORIFICE, density, draft, exchange, flow
 from firebox.practice.build import Build
 from firebox.practice.chamber import Chamber
-from firebox.practice.hearth import Hearth, REFERENCE
+from firebox.practice.hearth import REFERENCE, Hearth
 from firebox.practice.weather import Air, Weather
 from firebox.practice.wood import Piece
 from firebox.records import DamperName, DoorName
@@ -73,7 +73,9 @@ class Fire:
 
     # --- what is done to it ----------------------------------------------------------------------
 
-    def lay_split(self, kg: float, moisture: float = 0.18, *, density_dry: float = 650.0, roughness: float = 1.15) -> None:
+    def lay_split(
+        self, kg: float, moisture: float = 0.18, *, density_dry: float = 650.0, roughness: float = 1.15
+    ) -> None:
         """Put a split on the fire; `kg` with its water, `moisture` on the dry basis."""
         piece = Piece(kg, moisture, self.air.kelvin + _PILE, density=density_dry, roughness=roughness)
         self.account.laid += piece.stored(REFERENCE)
@@ -84,12 +86,12 @@ class Fire:
         hearth = self.hearth
         before = hearth.stored()
         hearth.coals += 0.25 * kg
-        hearth.loose += 0.12 * kg  # lighters and tinder
+        hearth.loose += 0.06 * kg  # lighters and tinder
         hearth.bed = max(hearth.bed, 1000.0)
-        count = max(3, round(0.75 * kg / 0.22))
+        count = max(3, round(0.75 * kg / 0.30))
         for _ in range(count):
             piece = Piece(0.75 * kg / count, moisture, self.air.kelvin, roughness=1.2)
-            piece.surface = 750.0
+            piece.surface = 620.0
             hearth.lay(piece, lit=1.0)
         self.account.laid += hearth.stored() - before
 
@@ -179,7 +181,14 @@ class Fire:
         hearth, chamber, account, outside = self.hearth, self.chamber, self.account, self.air.kelvin
         heat = hearth.burn(STEP, self.inflow, outside)
         chamber.baffle += STEP * hearth.throat_watts / chamber.baffle_capacity
-        flue = chamber.warm(STEP, hearth.outflow(self.inflow), hearth.gas, self.leak, self.swapped, outside)
+        flue = chamber.warm(
+            STEP,
+            inflow=hearth.outflow(self.inflow),
+            gas=hearth.gas,
+            leak=self.leak,
+            swapped=self.swapped,
+            outside=outside,
+        )
         account.burnt += STEP * (heat + chamber.grease_watts)
         account.flue += STEP * flue
         account.steam += STEP * (hearth.steam_rate * 2.2565e6 + chamber.steam_watts)

@@ -25,7 +25,7 @@ CHAR_SPECIFIC: Final = 1000.0
 ASH_SHARE: Final = 0.012
 """kg ash a kg dry wood; 0.002-0.01 for clean stem wood, 0.02-0.05 for bark; from memory."""
 
-CRITICAL_FLUX: Final = 0.0015
+CRITICAL_FLUX: Final = 0.0012
 """kg/(m2 s) of volatiles at which a piloted flame holds on wood; about 1-2.5 g/(m2 s), from memory."""
 
 _FLAME_RADIATES: Final = 0.30  # share of flame heat; luminous wood flames 0.2-0.35, from memory
@@ -113,7 +113,7 @@ class Hearth:
         return 0.8 * self.volume * gas_flow.SPECIFIC_HEAT + 60.0  # hot gas, soot and the skin of the grate
 
     def _bed_surface(self) -> float:
-        return min(self.grate_area, 0.01 + 0.075 * self.coals ** (2.0 / 3.0))
+        return min(self.grate_area, 0.01 + 0.075 * math.pow(self.coals, 2.0 / 3.0))
 
     def _to_coals(self, kg: float) -> None:
         # the heat of char stays counted with its piece until that falls apart: it joins the coals at REFERENCE
@@ -146,7 +146,7 @@ class Hearth:
         to_bed = _FLAME_RADIATES * self.flame_watts * _TO_BED
         if not self.pieces:
             to_bed, radiated = to_bed + radiated, 0.0
-        view = min(0.4, 0.9 * self._bed_surface() / area) if area > 0.0 else 0.0
+        view = min(0.4, 0.65 * self._bed_surface() / area) if area > 0.0 else 0.0
         from_bed = from_walls = from_gas = volatile = steam = glow = 0.0
         fresh = gas_flow.OXYGEN * self.volume * gas_flow.density(self.gas)
         breath = min(1.0, self.oxygen / fresh) * (1.0 - 0.7 * self.flame_watts / (self.flame_watts + 3000.0))
@@ -154,7 +154,13 @@ class Hearth:
         around = self.gas + 0.6 * max(0.0, 1150.0 - self.gas) * self.flame_watts / (self.flame_watts + 4000.0)
         for piece in self.pieces:
             b, w, g = piece.step(
-                dt, self.bed, self.sides, around, radiated * piece.area / area, view, breath
+                dt,
+                bed=self.bed,
+                walls=self.sides,
+                gas=around,
+                flame_watts=radiated * piece.area / area,
+                bed_view=view,
+                breath=breath,
             )
             from_bed, from_walls, from_gas = from_bed + b, from_walls + w, from_gas + g
             volatile += piece.volatile_rate
@@ -230,7 +236,9 @@ class Hearth:
         share = self._light_pieces(dt)
         mass = self.volume * gas_flow.density(self.gas)
         self.fumes += dt * self.volatile_rate
-        self.oxygen = max(0.0, self.oxygen + dt * (gas_flow.OXYGEN * inflow - wood.OXYGEN_CHAR * (self.char_rate + self.glow_rate)))
+        self.oxygen = max(
+            0.0, self.oxygen + dt * (gas_flow.OXYGEN * inflow - wood.OXYGEN_CHAR * (self.char_rate + self.glow_rate))
+        )
         meets = 1.0 - math.exp(-dt / 1.5)
         burnt = meets * min(share * self.fumes, self.build.mixing * self.oxygen / wood.OXYGEN_VOLATILE)
         self.flame_watts = burnt * _VOLATILE_RELEASE / dt

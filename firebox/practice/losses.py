@@ -14,12 +14,12 @@ _PRANDTL: Final = 0.70  # of air between 0 and 300 degC; textbook figure, from m
 
 def _conductivity(kelvin: float) -> float:
     # 0.02624 W/(m K) at 300 K, growing as T^0.82: a fit to textbook air tables, from memory
-    return 0.02624 * (kelvin / 300.0) ** 0.82
+    return 0.02624 * math.pow(kelvin / 300.0, 0.82)
 
 
 def _viscosity(kelvin: float) -> float:
     # kinematic, 1.589e-5 m2/s at 300 K, growing as T^1.70 at constant pressure: fit to textbook tables, from memory
-    return 1.589e-5 * (kelvin / 300.0) ** 1.70
+    return 1.589e-5 * math.pow(kelvin / 300.0, 1.70)
 
 
 def natural(wall_kelvin: float, air_kelvin: float, diameter: float) -> float:
@@ -52,7 +52,7 @@ def natural(wall_kelvin: float, air_kelvin: float, diameter: float) -> float:
     rayleigh = GRAVITY * abs(wall_kelvin - air_kelvin) / film * diameter**3 / (nu * nu) * _PRANDTL
     shape = (1.0 + (0.559 / _PRANDTL) ** (9.0 / 16.0)) ** (8.0 / 27.0)
     nusselt = (0.60 + 0.387 * rayleigh ** (1.0 / 6.0) / shape) ** 2
-    return nusselt * k / diameter
+    return float(nusselt * k / diameter)
 
 
 def forced(wall_kelvin: float, air_kelvin: float, diameter: float, wind: float) -> float:
@@ -74,7 +74,7 @@ def forced(wall_kelvin: float, air_kelvin: float, diameter: float, wind: float) 
     Examples
     --------
     >>> round(forced(363.15, 293.15, 0.5, 3.0), 1)
-    10.6
+    10.5
     """
     if wind <= 0.0:
         return 0.0
@@ -82,10 +82,15 @@ def forced(wall_kelvin: float, air_kelvin: float, diameter: float, wind: float) 
     k, nu = _conductivity(film), _viscosity(film)
     reynolds = wind * diameter / nu
     shape = (1.0 + (0.4 / _PRANDTL) ** (2.0 / 3.0)) ** 0.25
-    nusselt = 0.3 + 0.62 * math.sqrt(reynolds) * _PRANDTL ** (1.0 / 3.0) / shape * (
-        1.0 + (reynolds / 282_000.0) ** 0.625
-    ) ** 0.8
-    return nusselt * k / diameter
+    nusselt = (
+        0.3
+        + 0.62
+        * math.sqrt(reynolds)
+        * _PRANDTL ** (1.0 / 3.0)
+        / shape
+        * (1.0 + (reynolds / 282_000.0) ** 0.625) ** 0.8
+    )
+    return float(nusselt * k / diameter)
 
 
 def radiative(wall_kelvin: float, air_kelvin: float, emissivity: float) -> float:
@@ -111,4 +116,4 @@ def outside(wall_kelvin: float, air_kelvin: float, diameter: float, wind: float,
     """
     free = natural(wall_kelvin, air_kelvin, diameter)
     driven = forced(wall_kelvin, air_kelvin, diameter, wind)
-    return (free**3 + driven**3) ** (1.0 / 3.0) + radiative(wall_kelvin, air_kelvin, emissivity)
+    return float((free**3 + driven**3) ** (1.0 / 3.0)) + radiative(wall_kelvin, air_kelvin, emissivity)

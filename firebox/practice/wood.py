@@ -95,9 +95,13 @@ class Piece:
     """
 
     __slots__ = (
-        "area", "char", "core", "core_capacity", "dry0", "glow_rate", "heat_in", "length", "radius", "steam_rate", "surface",
-        "surface_capacity", "volatile", "volatile0", "volatile_rate", "water", "water0",
+        "area", "char", "core", "core_capacity", "dry0", "glow_rate", "heat_in", "length", "radius", "steam_rate",
+        "surface", "surface_capacity", "volatile", "volatile0", "volatile_rate", "water", "water0",
     )  # fmt: skip
+    core: float
+    surface: float
+    volatile: float
+    water: float
 
     def __init__(
         self, kg: float, moisture: float, kelvin: float, *, density: float = 650.0, roughness: float = 1.15
@@ -108,7 +112,7 @@ class Piece:
         """
         dry = kg / (1.0 + moisture)
         volume = dry / density
-        self.length = min(0.45, 0.30 * (kg / 1.2) ** 0.25 + 0.05)
+        self.length = min(0.45, 0.30 * math.pow(kg / 1.2, 0.25) + 0.05)
         self.radius = math.sqrt(volume / (math.pi * self.length))
         self.area = (2.0 * math.pi * self.radius * self.length + 2.0 * math.pi * self.radius**2) * roughness
         self.dry0 = dry
@@ -137,7 +141,7 @@ class Piece:
         return self.volatile < 0.02 * self.volatile0
 
     def step(
-        self, dt: float, bed: float, walls: float, gas: float, flame_watts: float, bed_view: float, breath: float
+        self, dt: float, *, bed: float, walls: float, gas: float, flame_watts: float, bed_view: float, breath: float
     ) -> tuple[float, float, float]:
         """Let `dt` seconds of heat fall on the piece; return what it took from coals, walls and gas. [W]
 

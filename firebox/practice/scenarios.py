@@ -1,0 +1,158 @@
+"""Scenes to practise on. Every pit, name and happening here is invented."""
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+from typing import Final
+
+from msgspec import Struct
+
+from firebox.practice.build import Build, sized
+from firebox.practice.cooks import GOOD_LOG, Hand, Plan, Style
+from firebox.practice.fire import Fire
+from firebox.practice.gauges import Gauge, Panel
+from firebox.practice.session import Event, Session, plug_in, plug_out
+from firebox.practice.weather import SKIES, Weather
+from firebox.records import DamperName
+from firebox.setup import PitBuild, Probe, Role, Setup, Wood
+
+_MINUTE: Final = 60.0
+_EPOCH: Final = datetime(2000, 1, 1, tzinfo=UTC)  # the hand's own clock; the session moves its entries
+
+
+class Scene(Struct, frozen=True, kw_only=True):
+    """A scene: a pit, its weather, who tends it, and what befalls.
+
+    Attributes
+    ----------
+    name, title, brief : str
+        For the command line, for the screen, and what the cook is told.
+    build : Build
+    sky : str
+        A key of `weather.SKIES`.
+    style : Style or None
+        Of the simulated hand; None: the person at the keys tends the fire alone.
+    warm : bool
+        The fire burns already.
+    start_hour : float
+        Hour of the day at the beginning.
+    meat_kg : float
+    moisture : float
+        Of the wood, dry basis.
+    seed : int
+    """
+
+    name: str
+    title: str
+    brief: str
+    build: Build
+    sky: str = "calm"
+    style: Style | None = None
+    warm: bool = True
+    start_hour: float = 2.0
+    meat_kg: float = 0.0
+    moisture: float = 0.18
+    seed: int = 1
+
+
+DEMO: Final = Scene(
+    name="lantern",
+    title="Lantern pit (invented)",
+    brief="A fire at two in the morning, tended by a hand that means well and nods off.",
+    build=sized("Lantern pit", 950.0, 6.35),
+    sky="breezy",
+    style=Style.SKILFUL,
+    seed=15,
+    meat_kg=6.0,
+)
+
+SCENES: Final = {DEMO.name: DEMO}
+
+
+def setup(scene: Scene, time: datetime) -> Setup:
+    """Return what the owner of a scene's pit would have told the watch."""
+    build = scene.build
+    kg = build.usual_split_kg
+    return Setup(
+        time=time,
+        pit=scene.build.name,
+        build=PitBuild(
+            chamber_litres=build.litres,
+            wall_mm=round(build.wall * 1e3, 2),
+            firebox_insulated=build.insulation is not None,
+            usual_split_kg=kg,
+        ),
+        probes=tuple(Probe(name=g.name, role=g.role, lag_seconds=g.lag) for g in _gauges(scene)),
+        wood=Wood(moisture=scene.moisture, small_kg=round(0.65 * kg, 2), medium_kg=kg, large_kg=round(1.4 * kg, 2)),
+        stack_open=1.0,
+    )
+
+
+def stage(scene: Scene) -> Session:
+    """Return a session at the beginning of a scene; a warm one has been tended for some hours before.
+
+    Takes about a second of computing where the fire has to be warmed.
+    """
+    build = scene.build
+    weather = Weather(SKIES[scene.sky], scene.seed, scene.start_hour - (4.0 if scene.warm else 0.0))
+    fire = Fire(build, weather)
+    panel = Panel(_gauges(scene), fire, scene.seed)
+    plan = Plan(split_kg=build.usual_split_kg, moisture=scene.moisture, doors=False, meat_kg=scene.meat_kg)
+    hand = Hand(scene.style or Style.SKILFUL, GOOD_LOG, plan, scene.seed, _EPOCH)
+    if scene.warm:
+        _warm(fire, panel, hand, scene)
+    hand.entries(fire.seconds + 600.0)  # what was written down before the scene is not part of it
+    events = _demo_events(build) if scene is DEMO else ()
+    return Session(fire, panel, hand if scene.style else None, events, split_kg=build.usual_split_kg)
+
+
+def _gauges(scene: Scene) -> tuple[Gauge, ...]:
+    grate = Gauge(name="grate", place=0.5, lag=45.0, offset=0.6)
+    second = Gauge(name="grate2", place=0.8, lag=45.0, offset=-0.4)
+    ambient = Gauge(name="ambient", role=Role.AMBIENT, lag=90.0, noise=0.15)
+    meat = Gauge(name="flat", role=Role.MEAT, lag=20.0, noise=0.1)
+    return (grate, second, *((meat,) if scene.meat_kg > 0.0 else ()), ambient)
+
+
+def _warm(fire: Fire, panel: Panel, hand: Hand, scene: Scene) -> None:
+    """Tend a fire for three hours or more, until it is on target and the next split is some minutes away."""
+    hand.light(fire)
+    fire.fill_pan(3.0)
+    target = hand.plan.target
+    while fire.seconds < 6.0 * 3600.0:
+        fire.run(10.0)
+        panel.follow(fire)
+        celsius = panel.felt("grate")
+        hand.look(fire, celsius)
+        if scene.meat_kg > 0.0 and fire.chamber.meat_kg == 0.0 and fire.seconds > 3600.0:
+            fire.put_meat(scene.meat_kg)
+        since = fire.seconds - hand.split_at
+        if fire.seconds > 3.0 * 3600.0 and -2.0 < celsius - target < 6.0 and 900.0 < since < 1500.0:
+            return
+
+
+def _demo_events(build: Build) -> tuple[Event, ...]:
+    def nod_off(minutes: float) -> Callable[[Session], None]:
+        def befall(session: Session) -> None:
+            if session.hand is not None:
+                session.hand.held_until = max(session.hand.held_until, session.fire.seconds + minutes * _MINUTE)
+
+        return befall
+
+    def too_much(session: Session) -> None:
+        hand = session.hand
+        if hand is None or session.fire.seconds < hand.held_until or session.fire.hearth.flame_watts < 3000.0:
+            return  # the person at the keys has the fire, or it is too low to run away
+        hand.feed(session.fire, 1.9 * build.usual_split_kg, 0.0, written_kg=build.usual_split_kg)
+        session.fire.set_damper(DamperName.INTAKE, 1.0)
+
+    def wake(session: Session) -> None:
+        if session.hand is not None and session.fire.intake > 0.9:
+            session.hand.set_damper(session.fire, DamperName.INTAKE, 0.375, always=True)
+
+    return (
+        Event(seconds=26.0 * _MINUTE, befall=plug_out("grate2")),
+        Event(seconds=52.0 * _MINUTE, befall=plug_in("grate2")),
+        Event(seconds=58.0 * _MINUTE, befall=too_much),
+        Event(seconds=59.5 * _MINUTE, befall=nod_off(34.0)),
+        Event(seconds=94.0 * _MINUTE, befall=wake),
+    )

@@ -1,0 +1,13 @@
+"""The journal: one SQLite file per pit that holds all that was heard, entered and answered.
+
+=============  ====================================================================================
+`schema`       tables, views, numbered migrations, how a connection is opened
+`rows`         records <-> rows
+`writer`       `Journal`: the keeper's hand; batches, keeps on in memory while the disk refuses
+`salvage`      what can still be read of a damaged file
+`resume`       the state of a watch after a restart
+`reader`       `JournalLink`: the dashboard's view of a running watch, and its inbox
+`export`       a cook as JSON lines or CSV
+`lock`         who keeps a pit
+=============  ====================================================================================
+"""

@@ -1,0 +1,201 @@
+"""The state of a watch after a restart: the newest snapshot and what came after it, or the whole cook again.
+
+A replay takes the records that came in, in their order, through the same reducer; what came out is in the journal
+already. Snapshots are a shortcut: one of another version, damaged or not decoding is passed over.
+"""
+
+import logging
+import sqlite3
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any, Final, Generic, Protocol, TypeVar
+
+from firebox.errors import JournalError
+from firebox.journal import history
+from firebox.journal.history import Cook
+from firebox.journal.schema import open_reading
+from firebox.journal.writer import digest
+from firebox.ports import Kind
+from firebox.records import Entry, Lit, Out, Record, Split, Trouble, Undo, decode
+from firebox.setup import Setup
+
+log = logging.getLogger(__name__)
+
+CURRENT: Final = timedelta(hours=8)
+"""A cook whose last record is older has ended: no unattended wood fire outlasts it, so nothing that the watch knew of
+fire and meat still holds. A power cut in the night, or a keeper stopped for a change, lies well within."""
+
+S = TypeVar("S")
+
+
+class Answered(Protocol):
+    """What a step returns."""
+
+    @property
+    def state(self) -> Any: ...  # what the reducer wants back
+
+    @property
+    def out(self) -> tuple[Record, ...]: ...
+
+
+@dataclass(frozen=True)
+class Reducer(Generic[S]):
+    """The functions of `firebox.watch`, or of a stand-in, and the version that its frozen states belong to."""
+
+    begin: Callable[[Setup], S]
+    step: Callable[[S, Record], Answered]
+    freeze: Callable[[S], bytes]
+    thaw: Callable[[bytes], S]
+    version: str
+
+    def advance(self, state: S, record: Record) -> tuple[S, tuple[Record, ...], str | None]:
+        """Return the state after a record, what came out, and what went wrong.
+
+        A reducer does not raise on a record that decoded. If it does all the same, the record is passed over, here
+        and in every replay, so that one defect does not end the watch of a burning fire.
+        """
+        try:
+            step = self.step(state, record)
+        except Exception as error:  # the top of the watch: logged, recorded by the caller, told as an alarm
+            log.exception("a record could not be taken: %s", record)
+            return state, (), f"{type(error).__name__}: {error}"
+        return step.state, step.out, None
+
+
+@dataclass(frozen=True)
+class Resumption(Generic[S]):
+    """A cook taken up again.
+
+    Attributes
+    ----------
+    state : S
+        As it was after the last record that is on disk.
+    cook : Cook
+    setup : Setup
+        The newest of the cook.
+    last : datetime
+        The instant that the journal had reached.
+    troubles : tuple of Trouble
+        Troubles that were on.
+    out : Out or None
+        With which the cook let the fire die, where nothing was lit since.
+    replayed : int
+        How many records it took.
+    """
+
+    state: S
+    cook: Cook
+    setup: Setup
+    last: datetime
+    troubles: tuple[Trouble, ...]
+    out: Out | None
+    replayed: int
+
+
+def newest_instant(path: Path) -> datetime | None:
+    """Return the instant that a journal has reached; None where there is none, or nothing in it."""
+    try:
+        connection = open_reading(path)
+    except JournalError:
+        return None
+    try:
+        newest = history.last(connection)
+    except sqlite3.DatabaseError:
+        return None
+    finally:
+        connection.close()
+    return newest[1] if newest else None
+
+
+def resume(path: Path, reducer: Reducer[S], now: datetime, kind: Kind = Kind.LIVE) -> Resumption[S] | None:
+    """Return the current cook of a journal, taken up again; None where none of this kind is current.
+
+    Raises
+    ------
+    JournalError
+        The journal cannot be read; a new cook is all that is left.
+    """
+    if not path.exists():
+        return None
+    connection = open_reading(path)
+    try:
+        return _resume(connection, reducer, now, kind)
+    except sqlite3.DatabaseError as error:
+        raise JournalError(f"{path}: {error}") from error
+    finally:
+        connection.close()
+
+
+def _resume(connection: sqlite3.Connection, reducer: Reducer[S], now: datetime, kind: Kind) -> Resumption[S] | None:
+    known = history.cooks(connection)
+    newest = history.last(connection)
+    if (
+        not known
+        or newest is None
+        or known[-1].ended is not None
+        or known[-1].kind != kind
+        or now - newest[1] >= CURRENT
+    ):
+        return None
+    cook = known[-1]
+    setups = [record for record in _of(connection, cook, "type = 'setup'") if isinstance(record, Setup)]
+    if not setups:
+        return None
+    state, after = _from_snapshot(connection, reducer, cook) or (reducer.begin(setups[0]), cook.first_seq - 1)
+    replayed = 0
+    for _, record in history.records(connection, after + 1, say=log.warning):
+        state, _, _ = reducer.advance(state, record)
+        replayed += 1
+    return Resumption(
+        state=state,
+        cook=cook,
+        setup=setups[-1],
+        last=newest[1],
+        troubles=_standing(connection, cook),
+        out=_let_out(_of(connection, cook, "name IN ('out', 'lit', 'split', 'undo')")),
+        replayed=replayed,
+    )
+
+
+def _let_out(entries: list[Record]) -> Out | None:
+    out: Out | None = None
+    for entry in entries:
+        if isinstance(entry, Out):
+            out = entry
+        elif isinstance(entry, Lit | Split) or (out and isinstance(entry, Undo) and entry.of == out.id):
+            out = None
+    return out
+
+
+def _from_snapshot(connection: sqlite3.Connection, reducer: Reducer[S], cook: Cook) -> tuple[S, int] | None:
+    rows = connection.execute(
+        "SELECT seq, digest, state FROM snapshots WHERE cook = ? AND version = ? ORDER BY id DESC",
+        (cook.id, reducer.version),
+    )
+    for seq, mark, frozen in rows:
+        if digest(frozen) != mark:
+            log.warning("a snapshot is damaged and passed over")
+            continue
+        try:
+            return reducer.thaw(frozen), seq
+        except ValueError as error:  # msgspec's errors are ValueErrors
+            log.warning("a snapshot does not decode and is passed over: %s", error)
+    return None
+
+
+def _of(connection: sqlite3.Connection, cook: Cook, condition: str) -> list[Record]:
+    query = f"SELECT body FROM records WHERE seq >= ? AND way = 'in' AND {condition} ORDER BY seq"  # noqa: S608
+    return [decode(body) for (body,) in connection.execute(query, (cook.first_seq,))]
+
+
+def _standing(connection: sqlite3.Connection, cook: Cook) -> tuple[Trouble, ...]:
+    troubles: dict[tuple[str, str], Trouble] = {}
+    for record in _of(connection, cook, "name = 'trouble'"):
+        assert isinstance(record, Entry)
+        if isinstance(record, Trouble):
+            troubles.pop((record.what, record.name), None)
+            if record.on:
+                troubles[record.what, record.name] = record
+    return tuple(troubles.values())

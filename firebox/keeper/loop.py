@@ -1,0 +1,252 @@
+"""The loop that watches a pit: sources in, ticks, the inbox, outlets, troubles, and an orderly end.
+
+One task owns state and journal (`Watchbook`); sources and outlets run as tasks of their own and only leave records
+for it, or are left some.
+
+====================  =============================================================================
+every                 what
+====================  =============================================================================
+record, at once       journal and reducer; entries and alarms are on disk before the turn ends
+1 s (real)            readings and ticks are written; troubles and the wall clock are looked at
+0.5 s (real)          the inbox
+5 s (logical)         a tick, but no more than two a real second
+5 s (real)            what dashboards may know of the keeper
+10 min (logical)      a snapshot
+====================  =============================================================================
+"""
+
+import asyncio
+import logging
+import signal
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Final, Generic, TypeVar
+
+import msgspec
+
+from firebox.journal.lock import Lock
+from firebox.journal.reader import KeeperNote
+from firebox.journal.resume import Reducer, newest_instant
+from firebox.journal.writer import Journal
+from firebox.keeper.clock import SteadyClock
+from firebox.keeper.outlets import Told
+from firebox.keeper.sources import Inlet, Supervised
+from firebox.keeper.watchbook import Watchbook
+from firebox.ports import Clock, Kind, Outlet, ProbeSource
+from firebox.setup import Setup
+
+log = logging.getLogger(__name__)
+
+S = TypeVar("S")
+
+PULSE: Final = 0.25
+"""Real seconds between two turns of the loop where nothing is heard."""
+
+TICK_LOGICAL: Final = 5.0
+TICK_REAL: Final = 0.5
+"""A tick is due after 5 logical seconds, but no more than two a real second: a fast demo stays fluid and affordable."""
+
+INBOX_EVERY: Final = 0.5
+LOOK_EVERY: Final = 1.0
+NOTE_EVERY: Final = 5.0
+FAILURE_STANDS: Final = 600.0
+"""Real seconds after which a record that could not be taken is no trouble any more."""
+
+END_DEADLINE: Final = 5.0
+"""Real seconds that sources and outlets may take to close."""
+
+
+class Keeper(Generic[S]):
+    """Watches one pit until it is stopped.
+
+    Parameters
+    ----------
+    book : Watchbook
+    clock : SteadyClock
+    sources : sequence of ProbeSource
+    outlets : sequence of Outlet
+    lock : Lock
+        Held; it is told when the journal is not being written.
+    note : KeeperNote
+        What dashboards may know, without the parts that change.
+    """
+
+    def __init__(
+        self,
+        book: Watchbook[S],
+        clock: SteadyClock,
+        *,
+        sources: Sequence[ProbeSource],
+        outlets: Sequence[Outlet],
+        lock: Lock,
+        note: KeeperNote,
+    ) -> None:
+        self._book = book
+        self._clock = clock
+        self._lock = lock
+        self._note = note
+        self._inlet = Inlet()
+        self._sources = [Supervised(source, self._inlet, clock.real) for source in sources]
+        self._outlets = [Told(outlet, clock.real) for outlet in outlets]
+        self._stopping = asyncio.Event()
+        self._tick_every = max(TICK_LOGICAL / clock.rate, TICK_REAL)
+        self._due = dict.fromkeys(("tick", "inbox", "look", "note"), clock.real())
+        self._connected: tuple[bool, ...] = ()
+        self._dropped = 0
+        self._problem: str | None = None
+
+    def stop(self) -> None:
+        """Ask the keeper to end in order; `run` returns soon after."""
+        self._stopping.set()
+
+    async def run(self) -> None:
+        """Watch until stopped."""
+        self._book.start()
+        tasks = [asyncio.create_task(part.run(), name=f"source {part.name}") for part in self._sources]
+        tasks += [asyncio.create_task(part.run(), name=f"outlet {part.name}") for part in self._outlets]
+        try:
+            while not self._stopping.is_set():
+                self.turn()
+                await self._inlet.wait(PULSE)
+        finally:
+            await self._end(tasks)
+
+    async def _end(self, tasks: Sequence[asyncio.Task[None]]) -> None:
+        for task in tasks:
+            task.cancel()
+        if tasks:
+            done, late = await asyncio.wait(tasks, timeout=END_DEADLINE)
+            for task in late:
+                log.error("%s did not end within %.0f s", task.get_name(), END_DEADLINE)
+            for task in done:
+                if not task.cancelled() and (error := task.exception()) is not None:
+                    log.error("%s failed", task.get_name(), exc_info=error)
+        for record in self._inlet.take():
+            self._book.hear(record)
+        self._book.finish()
+
+    def turn(self) -> None:
+        """Do what is due now."""
+        book = self._book
+        for record in self._inlet.take():
+            book.hear(record)
+        if self._is_due("look", LOOK_EVERY):
+            book.set_clock()
+            self._look()
+        if self._is_due("inbox", INBOX_EVERY):
+            book.take_inbox()
+        if self._is_due("tick", self._tick_every):
+            book.tick()
+        if self._is_due("note", NOTE_EVERY) or self._connected != self._connections():
+            self._describe()
+        told = book.flush()
+        self._tell_of_journal()
+        if told:
+            for outlet in self._outlets:
+                outlet.tell(told)
+
+    def _is_due(self, what: str, every: float) -> bool:
+        now = self._clock.real()
+        if now < self._due[what]:
+            return False
+        # The beat is kept, unless it was missed altogether.
+        self._due[what] = max(self._due[what] + every, now)
+        return True
+
+    # --- troubles --------------------------------------------------------------------------------
+
+    def _look(self) -> None:
+        """Compare what is with the troubles that the watch knows of."""
+        book = self._book
+        for part in self._sources:
+            text = f"nothing from {part.name}: {part.problem or 'it does not answer'}"
+            book.report("source", part.name, text if part.is_away() else None)
+        for outlet in self._outlets:
+            text = f"{outlet.name} cannot be reached: {outlet.problem or 'no connection'}"
+            book.report("outlet", outlet.name, text if outlet.is_away() else None)
+        for gone in book.standing("source") - {part.name for part in self._sources}:
+            book.report("source", gone, None)
+        for gone in book.standing("outlet") - {outlet.name for outlet in self._outlets}:
+            book.report("outlet", gone, None)
+        dropped, self._dropped = self._inlet.dropped - self._dropped, self._inlet.dropped
+        text = f"{dropped} readings were dropped; they come faster than they can be taken"
+        book.report("keeper", "queue", text if dropped else None)
+        book.forget_failure(FAILURE_STANDS)
+
+    def _tell_of_journal(self) -> None:
+        journal = self._book.journal
+        if journal.notice is not None:
+            log.warning("journal: %s", journal.notice)
+            journal.notice = None
+        if journal.problem != self._problem:
+            self._problem = journal.problem
+            self._lock.note(journal.problem)
+        text = f"the journal is not being written, the watch goes on in memory: {journal.problem}"
+        self._book.report("journal", journal.path.name, text if journal.problem else None)
+
+    # --- what dashboards may know ----------------------------------------------------------------
+
+    def _connections(self) -> tuple[bool, ...]:
+        return tuple(part.source.health.connected for part in self._sources)
+
+    def _describe(self) -> None:
+        self._connected = self._connections()
+        sources = {part.name: part.source.health for part in self._sources}
+        note = msgspec.structs.replace(self._note, sources=sources)
+        self._book.journal.describe_keeper(msgspec.json.encode(note).decode())
+
+
+async def keep(
+    path: Path,
+    setup: Callable[[datetime], Setup],
+    reducer: Reducer[S],
+    *,
+    sources: Callable[[Clock], Sequence[ProbeSource]],
+    outlets: Callable[[Clock], Sequence[Outlet]],
+    kind: Kind = Kind.LIVE,
+    rate: float = 1.0,
+    clock: Callable[[datetime | None], SteadyClock] | None = None,
+) -> None:
+    """Keep a pit until SIGTERM or SIGINT.
+
+    Parameters
+    ----------
+    path : Path
+        The journal.
+    setup : callable
+        The pit as configured, given the time.
+    reducer : Reducer
+    sources, outlets : callable
+        Make what is read and what is told, given the clock.
+    kind : Kind
+        Only a live watch resumes its cook.
+    rate : float
+        Logical seconds a real second.
+    clock : callable, optional
+        Makes the clock, given the newest instant in the journal; None: the machine's, at `rate`.
+
+    Raises
+    ------
+    HeldError
+        Another process keeps this pit.
+    JournalError
+        The journal is of a later version, or there is no place for a lock.
+    """
+    lock = Lock.take(path)
+    try:
+        journal = Journal(path)
+        newest = newest_instant(path)
+        steady = clock(newest) if clock is not None else SteadyClock(rate=rate, not_before=newest)
+        pit = setup(steady.now())
+        book = Watchbook(journal, reducer, steady, pit, kind)
+        note = KeeperNote(pit=pit.pit, kind=kind, rate=steady.rate)
+        keeper = Keeper(book, steady, sources=sources(steady), outlets=outlets(steady), lock=lock, note=note)
+        loop = asyncio.get_running_loop()
+        for number in (signal.SIGTERM, signal.SIGINT):
+            loop.add_signal_handler(number, keeper.stop)
+        log.info("keeping %s in %s", pit.pit, path)
+        await keeper.run()
+        log.info("ended in order")
+    finally:
+        lock.release()

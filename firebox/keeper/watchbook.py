@@ -1,0 +1,276 @@
+"""State and journal of a watch: every record goes through here, once, in order."""
+
+import logging
+from datetime import UTC, datetime, timedelta
+from math import isfinite
+from typing import Final, Generic, Literal, TypeVar
+
+from msgspec.structs import replace
+
+from firebox.errors import JournalError
+from firebox.journal.resume import CURRENT, Reducer, resume
+from firebox.journal.rows import micros
+from firebox.journal.writer import Journal
+from firebox.keeper.clock import SteadyClock
+from firebox.ports import Kind
+from firebox.records import (
+    Clock,
+    Entry,
+    Lit,
+    Out,
+    Reading,
+    Record,
+    Resumed,
+    Split,
+    Status,
+    Tick,
+    Trouble,
+    Undo,
+)
+from firebox.setup import Setup
+
+log = logging.getLogger(__name__)
+
+S = TypeVar("S")
+
+SNAPSHOT_EVERY: Final = timedelta(minutes=10)
+"""Logical time between two snapshots: what has to be replayed after a kill takes a second or two."""
+
+SNAPSHOT_PAUSE: Final = 60.0
+"""Real seconds between two snapshots at least, however fast a demo runs."""
+
+LONG_REPLAY: Final = 5000
+"""A resume that had to replay more records than this is followed by a snapshot at once."""
+
+LATE: Final = timedelta(seconds=5)
+"""An entry that lay in the inbox for longer happened when it was entered, not when it was found."""
+
+OWN_ENTRIES: Final = (Clock, Resumed, Trouble)
+"""What only the keeper itself may enter."""
+
+What = Literal["journal", "source", "outlet", "clock", "keeper"]
+
+
+class Watchbook(Generic[S]):
+    """The watch of one pit: its state, its journal, and what was not yet told to the outside.
+
+    Parameters
+    ----------
+    journal : Journal
+    reducer : Reducer
+    clock : SteadyClock
+    setup : Setup
+        The pit as configured now.
+    kind : Kind
+        Only a live watch is resumed; a practice fire starts anew, and so does its cook.
+    """
+
+    def __init__(self, journal: Journal, reducer: Reducer[S], clock: SteadyClock, setup: Setup, kind: Kind) -> None:
+        self.journal = journal
+        self.state: S = reducer.begin(setup)
+        self._reducer = reducer
+        self._clock = clock
+        self._setup = setup
+        self._kind = kind
+        self._last = clock.now()
+        self._untold: list[Record] = []
+        self._troubles: dict[tuple[str, str], Trouble] = {}
+        self._out: Entry | None = None
+        self._ids = 0
+        self._snapshot_at: datetime | None = None
+        self._snapshot_real = clock.real()
+        self._failed_at: float | None = None
+
+    # --- beginning and end -----------------------------------------------------------------------
+
+    def start(self) -> None:
+        """Take the current cook up again, or begin one."""
+        if self._kind is not Kind.LIVE or not self._resume():
+            self.begin_cook(self._setup)
+
+    def begin_cook(self, setup: Setup) -> None:
+        """Begin a cook now; troubles that are on are told to it anew."""
+        time = self._moment(self._clock.now())
+        self._setup = replace(setup, time=time)
+        self._out = None
+        self.journal.begin_cook(self._setup, self._kind)
+        self.state = self._reducer.begin(self._setup)
+        self._step(self._setup)
+        standing, self._troubles = list(self._troubles.values()), {}
+        for trouble in standing:
+            self.report(trouble.what, trouble.name, trouble.text)
+
+    def _resume(self) -> bool:
+        try:
+            found = resume(self.journal.path, self._reducer, self._clock.now(), self._kind)
+        except JournalError as error:
+            log.warning("no cook can be resumed: %s", error)
+            return False
+        if found is None:
+            return False
+        self.state = found.state
+        self._last = max(found.last, self._last)
+        self._troubles = {(trouble.what, trouble.name): trouble for trouble in found.troubles}
+        self._out = found.out
+        self.journal.continue_cook(found.cook, found.setup)
+        gap = max(0.0, (self._last - found.last).total_seconds())
+        log.info("cook %d resumed after %.1f s, %d records replayed", found.cook.id, gap, found.replayed)
+        if replace(found.setup, time=self._last) != replace(self._setup, time=self._last):
+            self.take(replace(self._setup, time=self._last))
+        self.take(Resumed(time=self._last, gap_seconds=gap))
+        if found.replayed > LONG_REPLAY:
+            self._snapshot_at = None
+        else:
+            self._snapshot_at = self._last
+        return True
+
+    def finish(self) -> None:
+        """Write all that waits and a last snapshot; a cook whose fire was let out is over."""
+        self.journal.snapshot(self._reducer.version, self._reducer.freeze(self.state))
+        if self._out is not None:
+            self.journal.end_cook(self._last)
+        self.journal.close()
+
+    # --- records ---------------------------------------------------------------------------------
+
+    def hear(self, record: Reading | Entry) -> None:
+        """Take a record from outside; what only the keeper may say is refused."""
+        if isinstance(record, OWN_ENTRIES):
+            log.warning("an entry %s from outside was refused", type(record).__name__.lower())
+            return
+        if (
+            isinstance(record, Lit | Split)
+            and self._out is not None
+            and self._clock.now() - self._out.time >= CURRENT
+        ):
+            self.begin_cook(self._setup)
+        self.take(record)
+
+    def take_inbox(self) -> None:
+        """Take the entries that dashboards have left."""
+        for number, entry in self.journal.inbox():
+            self.journal.take_from_inbox(number)
+            waited = self._clock.now() - entry.time
+            late = self._clock.rate == 1.0 and entry.at is None and LATE < waited < CURRENT
+            self.hear(replace(entry, at=entry.time) if late else entry)
+
+    def tick(self) -> None:
+        """Ask the watch for an answer as of now."""
+        self.take(Tick(time=self._clock.now()))
+
+    def take(self, record: Record) -> None:
+        """Put a record into the journal and through the reducer; its time is made to fit the order."""
+        time = self._moment(record.time)
+        if isinstance(record, Entry):
+            if record.id is None:
+                self._ids += 1
+                record = replace(record, id=f"{micros(time):x}-{self._ids}")
+            self._follow_fire(record)
+        if isinstance(record, Reading):
+            record = _sound(record, time)
+        elif record.time is not time:
+            record = replace(record, time=time)
+        self.journal.take(record)
+        if isinstance(record, Setup):
+            self._setup = record
+        self._step(record)
+
+    def _step(self, record: Record) -> None:
+        self.state, out, failure = self._reducer.advance(self.state, record)
+        self.journal.tell(out)
+        self._untold.append(record)
+        self._untold.extend(told for told in out if told is not record)
+        if failure is not None and not isinstance(record, Trouble):
+            self._failed_at = self._clock.real()
+            self.report("keeper", "watch", f"the watch could not take a record and went on without it: {failure}")
+
+    def _moment(self, time: datetime) -> datetime:
+        """Return a time in the order of the records: not before the last one, and not in the future."""
+        latest = max(self._clock.now(), self._last)
+        if not self._last <= time <= latest:
+            time = self._last if time < self._last else latest
+        self._last = time = time.astimezone(UTC)
+        return time
+
+    def _follow_fire(self, entry: Entry) -> None:
+        if isinstance(entry, Out):
+            self._out = entry
+        elif isinstance(entry, Lit | Split) or (self._out and isinstance(entry, Undo) and entry.of == self._out.id):
+            self._out = None
+
+    def set_clock(self) -> None:
+        """Look whether the wall clock was set; if so the journal is told, and time goes on from there."""
+        jump = self._clock.jump()
+        if jump is None:
+            return
+        log.warning("the clock was set from %s to %s", jump.time.isoformat(), jump.to.isoformat())
+        time = max(jump.time, self._last)
+        record = Clock(time=time, to=jump.to, id=f"{micros(time):x}-clock")
+        self._last = time
+        self.journal.take(record)
+        self._last = jump.to
+        if self._snapshot_at is not None:
+            self._snapshot_at += jump.to - time
+        self._step(record)
+
+    # --- troubles --------------------------------------------------------------------------------
+
+    def report(self, what: What, name: str, text: str | None) -> None:
+        """Tell the watch of a trouble (`text`), or that there is none (None); what it knows already is not repeated."""
+        standing = self._troubles.get((what, name))
+        if (standing is None) == (text is None):
+            return
+        on = text is not None
+        trouble = Trouble(time=self._clock.now(), what=what, name=name, on=on, text=text or "all is well again")
+        if on:
+            self._troubles[what, name] = trouble
+        else:
+            del self._troubles[what, name]
+        log.warning("trouble %s: %s %s: %s", "begins" if on else "ends", what, name, trouble.text)
+        self.take(trouble)
+
+    def standing(self, what: What) -> set[str]:
+        """Return the names of the troubles of a kind that are on."""
+        return {name for kind, name in self._troubles if kind == what}
+
+    def forget_failure(self, after_seconds: float) -> None:
+        """End the trouble of a record that could not be taken when that was long enough ago."""
+        if self._failed_at is None or self._clock.real() - self._failed_at >= after_seconds:
+            self._failed_at = None
+            self.report("keeper", "watch", None)
+
+    # --- disk ------------------------------------------------------------------------------------
+
+    def flush(self) -> list[Record]:
+        """Write what is due; return what may be told to the outside now, because it is on disk or the disk refuses."""
+        self.journal.flush()
+        self._snapshot_if_due()
+        if self.journal.waiting and self.journal.problem is None:
+            return []
+        told, self._untold = self._untold, []
+        return told
+
+    def _snapshot_if_due(self) -> None:
+        real = self._clock.real()
+        if not self.journal.renewed:
+            if self._snapshot_at is not None and self._last - self._snapshot_at < SNAPSHOT_EVERY:
+                return
+            if self._snapshot_at is not None and real - self._snapshot_real < SNAPSHOT_PAUSE:
+                return
+        if self.journal.problem is not None:
+            return
+        self._snapshot_at, self._snapshot_real = self._last, real
+        if self.journal.snapshot(self._reducer.version, self._reducer.freeze(self.state)):
+            self.journal.renewed = False
+
+
+def _sound(reading: Reading, time: datetime) -> Reading:
+    """Return a reading that the journal gives back as it was: a finite float, or a failure without a number."""
+    celsius, status = reading.celsius, reading.status
+    if celsius is not None:
+        celsius = float(celsius) + 0.0  # a negative zero would come back as zero
+    if status is Status.GOOD and (celsius is None or not isfinite(celsius)):
+        status = Status.FAILED
+    if status is not Status.GOOD:
+        celsius = None
+    return Reading(time=time, probe=reading.probe, celsius=celsius, status=status)

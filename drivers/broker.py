@@ -11,7 +11,7 @@ from paho.mqtt.enums import CallbackAPIVersion
 from firebox.links import Broker, Tls
 from firebox.secret import Secret
 
-CONNECT_SECONDS: Final = 10.0
+CONNECT_SECONDS: Final = 5.0
 """How long a broker may take to answer; common practice, no source."""
 
 

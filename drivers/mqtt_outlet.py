@@ -48,7 +48,7 @@ READING_SECONDS: Final = 1.0
 IN_FLIGHT: Final = 32
 """Messages handed to the network and not yet sent, at most; the rest waits here, newest only."""
 
-GOODBYE_SECONDS: Final = 2.0
+GOODBYE_SECONDS: Final = 1.5
 """How long closing waits until the broker has taken the last status."""
 
 NOTHING_MORE: Final = "nothing more is done"
@@ -180,10 +180,12 @@ class MqttOutlet:
     # --- life --------------------------------------------------------------------------------
 
     async def open(self) -> None:
-        """Start to connect, and go on trying.
+        """Start to connect, and go on trying; a broker that is not there is no error.
 
-        Never raises: a watch goes on without its broker. What is wrong stands in `last_problem`; a certificate file
-        that cannot be read is looked at again only at the next opening.
+        Raises
+        ------
+        OSError
+            A certificate file cannot be read or used; the message names it.
         """
         await self.close()
         broker = self._options.broker
@@ -191,7 +193,7 @@ class MqttOutlet:
             client = make_client(broker, self._password, reconnect=True)
         except OSError as error:
             self._last_problem = f"{place(broker)}: {error}"
-            return
+            raise
         client.reconnect_delay_set(min_delay=1, max_delay=30)
         client.max_queued_messages_set(0)
         client.will_set(self._topic("status"), b"offline", qos=1, retain=True)

@@ -41,15 +41,23 @@ def read_json_lines(lines: Iterable[bytes]) -> Iterator[Found]:
             continue
         try:
             plain = _parse_line(line)
-            if isinstance(plain, dict) and (plain.get("type") in CONCLUSIONS or plain.get("entry") in OWN_ENTRIES):
-                continue
-            yield Found(number, (from_plain(plain),))
+            if _is_input(plain):
+                yield Found(number, (from_plain(plain),))
         except UnknownRecordError as error:
             if str(error) not in unknown:
                 unknown.add(str(error))
                 yield Found(number, problem=f"{error}; lines of that kind are passed over")
         except RecordError as error:
             yield Found(number, problem=f"{excerpt(line.strip())}: {error}")
+
+
+def _is_input(plain: Any) -> bool:  # any JSON value; one that is no record is refused later, with its reason
+    if not isinstance(plain, dict):
+        return True
+    kind, entry = plain.get("type"), plain.get("entry")
+    return not (isinstance(kind, str) and kind in CONCLUSIONS) and not (
+        isinstance(entry, str) and entry in OWN_ENTRIES
+    )
 
 
 def _parse_line(line: bytes) -> Any:  # any JSON value
@@ -59,10 +67,11 @@ def _parse_line(line: bytes) -> Any:  # any JSON value
 
 
 def read_csv(lines: Iterable[bytes]) -> Iterator[Found]:
-    """Yield the readings on each row of a CSV recording.
+    """Yield the readings and entries on each row of a CSV recording (RFC 4180), and what cannot be used.
 
-    The first row names the columns. With a `probe` and a `celsius` column each row is one reading (`status` may
-    follow); without, every column but `time` is a probe, in degC, and an empty cell is no reading.
+    The first row names the columns. With a `probe` and a `celsius` column each row is one record: a reading
+    (`status` may follow), or what stands in `body` as JSON. Without, every column but `time` is a probe, in degC,
+    and an empty cell is no reading.
     """
     rows = csv.reader(line.decode(errors="replace").replace("\0", "") for line in lines)
     header: list[str] | None = None
@@ -95,15 +104,27 @@ def _read_row(number: int, header: list[str], row: list[str]) -> Found:
         return Found(number, problem=f"{excerpt(','.join(row))}: {error}")
 
 
-def _readings(cells: dict[str, str]) -> Iterator[dict[str, Any]]:
-    if {"probe", "celsius"} <= cells.keys():
-        if cells.get("type", "reading") == "reading":
-            yield _reading(cells["time"], cells["probe"], cells["celsius"], cells.get("status") or "good")
-        return
+def _readings(cells: dict[str, str]) -> Iterator[Any]:  # decoded JSON values
+    if not {"probe", "celsius"} <= cells.keys():
+        yield from _wide(cells)
+    elif cells.get("body"):
+        plain = parse(cells["body"])
+        if _is_input(plain):
+            yield plain
+    elif cells.get("type", "reading") == "reading":
+        yield _reading(cells["time"], cells["probe"], cells["celsius"], cells.get("status") or "good")
+
+
+def _wide(cells: dict[str, str]) -> Iterator[dict[str, Any]]:
     for probe, cell in cells.items():
-        if probe != "time" and cell:
-            status = cell if cell in STATES else "good"
-            yield _reading(cells["time"], probe, "" if cell in STATES else cell, status)
+        if probe == "time" or not cell:
+            continue
+        word = cell.lower()
+        yield (
+            _reading(cells["time"], probe, "", word)
+            if word in STATES
+            else _reading(cells["time"], probe, cell, "good")
+        )
 
 
 def _reading(time: str, probe: str, celsius: str, status: str) -> dict[str, Any]:

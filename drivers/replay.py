@@ -165,8 +165,8 @@ class _Timeline:
 
 
 def _cut(file: BinaryIO) -> Iterator[bytes]:
-    """Yield lines; of one too long only so much that it is seen to be."""
-    while line := file.readline(LINE_LIMIT + 2):
+    """Yield lines until the end, or until the file is closed; of one too long only so much that it is seen to be."""
+    while not file.closed and (line := file.readline(LINE_LIMIT + 2)):
         rest = line
         while rest and not rest.endswith(b"\n"):
             rest = file.readline(LINE_LIMIT)

@@ -238,10 +238,11 @@ async def test_another_watch_can_read_the_published_readings(outlet, broker, clo
     await source.close()
 
 
-async def test_an_outlet_whose_certificates_are_missing_says_so_and_stops_nothing(clock):
+async def test_an_outlet_whose_certificates_are_missing_says_so_and_can_still_be_told(clock):
     link = Broker(tls=Tls(ca_file="/nowhere/ca.pem"))
     outlet = MqttOutlet("house", clock, options=MqttOutletOptions(broker=link), pit="one")
-    await outlet.open()
+    with pytest.raises(OSError, match=r"/nowhere/ca\.pem: No such file"):
+        await outlet.open()
     outlet.tell([READING])
     assert not outlet.connected
     assert "/nowhere/ca.pem: No such file" in outlet.last_problem

@@ -38,9 +38,9 @@ FAST_MINUTES: Final = 10.0
 """A fast rise counts when it would cross the limit within this time. [min]"""
 
 RUNAWAY_MINUTES: Final = 15
-RUNAWAY_CHANCE: Final = 0.5
+RUNAWAY_CHANCE: Final = 0.7
 """Closing the intake acts within minutes, so a quarter of an hour ahead is early enough to act and late enough to be
-sure. More likely than not."""
+sure. Two chances in three and more, since every split's rise looks like a runaway for a while."""
 
 DYING_MINUTES: Final = 30
 DYING_CHANCE: Final = 0.6
@@ -63,9 +63,10 @@ DOOR_RECOVERY_SECONDS: Final = 480.0
 """An open door excuses a cold pit for a quarter of an hour, a closed one for eight minutes: the air is back at the
 temperature of the steel by then. [s]"""
 
-DOOR_LIKE_FALL: Final = 15.0
+DOOR_LIKE_FALL: Final = 8.0
 DOOR_LIKE_SECONDS: Final = 480.0
-"""A fall this steep within a minute and a half is a door that nobody logged, not a fire: the steel forbids it. [K]"""
+"""A fall this steep within a minute and a half is a door that nobody logged, not a fire: over a fire gone out at once
+even a thin pit, 100 K above the air with a time constant of half an hour, falls by 5 K in that time. [K]"""
 
 RESUMED_GAP: Final = 60.0
 RESUMED_SECONDS: Final = 600.0
@@ -248,11 +249,11 @@ def running_away(view: View) -> Finding | None:
     now, forecast, level = view.now, view.now.forecast, view.now.level
     if forecast is None or level is None or level > now.high:
         return None
-    target, band = now.target
+    target, _ = now.target
     chance = _chance_above(forecast, now.high, RUNAWAY_MINUTES)
     if chance < (0.6 * RUNAWAY_CHANCE if view.standing("running-away") else RUNAWAY_CHANCE):
         return None
-    if forecast.drift_per_hour <= 0.0 or level < target - band:
+    if forecast.drift_per_hour <= 0.0 or level < target:
         return None
     return Finding(
         text="The fire is running away: left alone, the pit will cross its upper limit.",
@@ -277,13 +278,14 @@ def _dying_by_forecast(view: View, level: float) -> Finding | None:
     target, band = now.target
     chance = 1.0 - _chance_above(forecast, now.low, DYING_MINUTES)
     foretold = chance >= (0.6 * DYING_CHANCE if view.standing("fire-dying") else DYING_CHANCE)
-    phase = now.fire.phase in (Phase.DYING, Phase.OUT) and level < target - band
+    phase = now.fire.phase is Phase.DYING and level < target - band and chance >= 0.6 * DYING_CHANCE
     if not foretold and not phase:
         return None
     return Finding(
         text="The fire is dying: left alone, the pit will fall under its lower limit.",
         probe=now.lead,
         minutes_until=_minutes_to(forecast, now.low),
+        lasting=DOOR_LIKE_SECONDS if now.pit and _fell_like_a_door(now.pit, now.seconds) else None,
     )
 
 

@@ -1,0 +1,1 @@
+"""What the cook should do next, and why; more often than not, nothing."""

@@ -1,0 +1,59 @@
+"""What must never be advised, as facts about the moment; every move goes through these gates.
+
+* No wood on a fire that is running away.
+* No opening of the firebox while a hot fire is short of air: the intake first, then flames, then the door, slowly.
+* The stack is never closed by advice, and the intake never quite shut, while the fire burns: smoke must leave.
+* Nothing but clean, dry hardwood; wood that the setup calls wet is not recommended without saying so.
+"""
+
+from typing import Final
+
+from firebox.cooklog import CookLog
+from firebox.estimate.forecast import FireView, Forecast
+from firebox.records import DamperName
+from firebox.setup import Setup
+
+RUNAWAY_CHANCE: Final = 0.4
+RUNAWAY_MINUTES: Final = 15
+"""Likely enough to cross the upper limit that no wood may be added."""
+
+RISING: Final = 30.0
+"""A pit above its band that still rises faster than this has heat enough. [K/h]"""
+
+STARVED_RISK: Final = 0.6
+"""From this risk of smouldering on the firebox counts as short of air."""
+
+WET: Final = 0.25
+"""Moisture (dry basis) beyond which wood is not dry enough to burn clean; 0.20 is the usual advice for seasoned wood
+(from memory)."""
+
+
+def runs_away(celsius: float, drift: float, forecast: Forecast | None, aim: tuple[float, float], high: float) -> bool:
+    """Tell whether the pit is over its upper limit, or on its way there."""
+    target, band = aim
+    if celsius >= high or (celsius > target + band and drift > RISING):
+        return True
+    if forecast is None or drift <= 0.0:
+        return False
+    nearest = min(forecast.minutes, key=lambda minutes: (abs(minutes - RUNAWAY_MINUTES), minutes))
+    return forecast.probability_above(high, nearest) >= RUNAWAY_CHANCE
+
+
+def starved(fire: FireView, log: CookLog, seconds: float, setup: Setup) -> bool:
+    """Tell whether the fire may be short of air, so that opening the firebox could flash."""
+    intake = log.damper_open(DamperName.INTAKE, seconds, setup)
+    closed = intake is not None and intake <= 1.0 / setup.damper_marks
+    return closed or (fire.smoulder_risk or 0.0) >= STARVED_RISK
+
+
+def intake_step(marks: int, log: CookLog, seconds: float, setup: Setup) -> float | None:
+    """Return the intake opening so many marks from where it stands; None: not known, or no room for the step.
+
+    Never less than one mark: a fire that burns is not shut off by advice.
+    """
+    now = log.damper_open(DamperName.INTAKE, seconds, setup)
+    if now is None:
+        return None
+    mark = 1.0 / setup.damper_marks
+    new = min(1.0, max(mark, (round(now / mark) + marks) * mark))
+    return new if abs(new - now) > mark / 2.0 and (new > now) == (marks > 0) else None

@@ -1,0 +1,120 @@
+"""The next move by rule of thumb: error, drift, time since the last split, and the ledger of wood.
+
+It answers while no forecast knows what a move would do, and it says where the look-ahead should look.
+"""
+
+import math
+from typing import Final
+
+from firebox.advise.candidates import SPLIT_LEAD, Candidate, minutes_below
+from firebox.advise.caution import intake_step
+from firebox.advise.moment import Moment
+from firebox.records import Phase
+
+CATCHING: Final = 20.0
+"""A split that went in less than this ago may still turn the fall. [min]"""
+
+SPACING: Final = 15.0
+"""Closer together than this splits choke each other. [min]"""
+
+MOVING: Final = 6.0
+"""A drift below this is none: a degree in ten minutes. [K/h]"""
+
+DAMPER_WAIT: Final = 10.0
+"""The intake acts within minutes; before this is over its last move has not been seen in full. [min]"""
+
+ENOUGH: Final = 1.3
+SHORT: Final = 0.7
+"""The wood in the fire carries the pit, or does not, from these shares of the demand on."""
+
+LOOK: Final = 60
+"""How far the rule looks. [min]"""
+
+
+def propose(moment: Moment) -> tuple[Candidate, str]:
+    """Return the move by rule, and why, in one sentence.
+
+    Parameters
+    ----------
+    moment : Moment
+        With a known temperature.
+    """
+    assert moment.celsius is not None
+    if moment.celsius > moment.target + moment.band:
+        return _hot(moment)
+    if moment.celsius < moment.target - moment.band:
+        return _cold(moment)
+    return _within(moment)
+
+
+def _hot(moment: Moment) -> tuple[Candidate, str]:
+    if moment.drift <= MOVING:
+        return Candidate(), "It is above the band and already coming down; leave it alone and add no wood."
+    intake = intake_step(-1, moment.log, moment.seconds, moment.setup)
+    if intake is not None and moment.since_damper >= DAMPER_WAIT:
+        return Candidate(intake=intake), "It is above the band and still rising; a mark less air takes the edge off."
+    return Candidate(), "It is above the band; add no wood and let it burn down."
+
+
+def _cold(moment: Moment) -> tuple[Candidate, str]:
+    if moment.drift > MOVING:
+        return Candidate(), "It is below the band but rising; give the fire time."
+    if moment.since_split < CATCHING:
+        intake = intake_step(1, moment.log, moment.seconds, moment.setup)
+        if intake is not None and moment.since_damper >= DAMPER_WAIT:
+            return Candidate(intake=intake), "The last split has not caught yet; a mark more air helps it."
+        return Candidate(), "The last split has yet to catch; give it time before adding another."
+    if moment.fire.phase is Phase.DYING:
+        return (
+            Candidate(split_at=moment.seconds, kg=moment.sizes.small),
+            "The fire is dying: a small dry split catches where a big one would smother the coals.",
+        )
+    kg = _size(moment, 0.0)
+    word = moment.sizes.word(kg)
+    return (
+        Candidate(split_at=moment.seconds, kg=kg),
+        f"It is below the band and not rising: one {word} split now brings it back.",
+    )
+
+
+def _within(moment: Moment) -> tuple[Candidate, str]:
+    due = _due(moment)
+    if due is None:
+        return Candidate(), "It holds within the band; leave it alone."
+    kg = _size(moment, due)
+    word = moment.sizes.word(kg)
+    return Candidate(split_at=moment.seconds + 60.0 * due, kg=kg), why_then(moment, due, word)
+
+
+def why_then(moment: Moment, due: float, word: str) -> str:
+    """Return why a split is due then, in one sentence."""
+    if due < 1.0:
+        return f"It is falling, and one {word} split needs some ten minutes to answer: now it still catches it."
+    if moment.drift < -MOVING:
+        return f"The fire carries it until then; one {word} split then catches the fall before the band is left."
+    return f"It holds for now; by then the wood in the fire runs low and one {word} split takes over."
+
+
+def _due(moment: Moment) -> float | None:
+    """Return in how many minutes wood is due; None: not within the look-ahead."""
+    forecast = moment.forecast
+    left = None if forecast is None else minutes_below(forecast, moment.target - moment.band)
+    if left is not None and moment.drift < 0.0:
+        if moment.given() >= ENOUGH * moment.demand and left > CATCHING:
+            return None
+        return max(0.0, left - SPLIT_LEAD, SPACING - moment.since_split)
+    if not moment.log.splits():
+        return None
+    runs_low = next((m for m in range(0, LOOK + 1, 5) if moment.given(m) < SHORT * moment.demand), None)
+    if runs_low is None:
+        return None
+    return max(runs_low - SPLIT_LEAD, SPACING - moment.since_split, SPLIT_LEAD)
+
+
+def _size(moment: Moment, due: float) -> float:
+    """Return which size makes up best for what the hour after it will lack; medium where no wood is logged."""
+    sizes = moment.sizes
+    if not moment.log.splits():
+        return sizes.medium
+    lacking = moment.demand - moment.given(due)
+    return min((sizes.medium, sizes.small, sizes.large), key=lambda kg: math.fabs(kg - lacking))

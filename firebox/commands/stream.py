@@ -1,0 +1,51 @@
+"""`firebox stream`: the watch as a filter."""
+
+from pathlib import Path
+
+import click
+
+
+@click.command()
+@click.option(
+    "--config",
+    "config_file",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="A pit's file; without it the name of a probe gives its role.",
+)
+@click.option(
+    "--every",
+    type=click.FloatRange(min=1, max=86_400),
+    metavar="SECONDS",
+    help="Answer each so many seconds of logical time until the input brings a tick of its own.",
+)
+def command(config_file: Path | None, every: float | None) -> None:
+    """Answer JSON lines on standard input with JSON lines on standard output.
+
+    The time is what the lines say, so a recording runs as fast as it computes, and the same input gives the same
+    output. Every tick is answered at once; an input without any tick is answered once, at its end. What cannot be
+    used is told on standard error with its line number and passed over; a field or type that is not known, only the
+    first time.
+    """
+    import os
+    import sys
+
+    from firebox import config, stream, watch
+    from firebox.setup import Setup
+
+    known = config.load(config_file) if config_file else None
+
+    def say(text: str) -> None:
+        click.echo(text, err=True)
+
+    try:
+        stream.run(
+            sys.stdin.buffer,
+            sys.stdout.buffer,
+            say,
+            watch,
+            known.setup if known else lambda time: Setup(time=time),
+            every=every,
+        )
+    except BrokenPipeError:
+        # Whoever read the answers has gone, and wants no more. The interpreter would try to flush once again.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

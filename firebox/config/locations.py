@@ -1,0 +1,50 @@
+"""Where files belong: the only module that knows.
+
+=================  =================================================  ================================
+what               with FIREBOX_HOME in the environment               otherwise
+=================  =================================================  ================================
+a pit's file       ``$FIREBOX_HOME/config/<pit>.toml``                the user's configuration folder
+journals and logs  ``$FIREBOX_HOME/state/``                           the user's state folder
+=================  =================================================  ================================
+"""
+
+import os
+from pathlib import Path
+from typing import Final
+
+import platformdirs
+
+HOME: Final = "FIREBOX_HOME"
+"""Name of the environment variable that puts everything in one folder: for services, tests and removable disks."""
+
+
+def config_folder() -> Path:
+    """Return the folder of the pits' files; it need not exist."""
+    home = os.environ.get(HOME)
+    return Path(home) / "config" if home else platformdirs.user_config_path("firebox")
+
+
+def state_folder() -> Path:
+    """Return the folder of journals and logs; it need not exist."""
+    home = os.environ.get(HOME)
+    return Path(home) / "state" if home else platformdirs.user_state_path("firebox")
+
+
+def config_file(pit: str) -> Path:
+    """Return where the file of a pit belongs."""
+    return config_folder() / f"{pit}.toml"
+
+
+def journal_file(pit: str) -> Path:
+    """Return where the journal of a pit belongs."""
+    return state_folder() / f"{pit}.sqlite"
+
+
+def log_file(pit: str) -> Path:
+    """Return where the keeper of a pit writes its log."""
+    return state_folder() / f"{pit}.log"
+
+
+def configured() -> list[Path]:
+    """Return the files of all pits, by name."""
+    return sorted(config_folder().glob("*.toml"))

@@ -14,7 +14,7 @@ from msgspec import Meta, Struct
 from firebox.records import Name, Status
 
 Port = Annotated[int, Meta(ge=1, le=65535)]
-Path = Annotated[str, Meta(min_length=1, max_length=4096)]
+FilePath = Annotated[str, Meta(min_length=1, max_length=4096)]
 Topic = Annotated[str, Meta(min_length=1, max_length=1024)]
 
 
@@ -117,7 +117,7 @@ class SerialOptions(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     """
 
     name: Name = "serial"
-    port: Path
+    port: FilePath
     baud: Annotated[int, Meta(ge=300, le=4_000_000)] = 115_200
     dtr: bool = True
     lines: LineFormat = LineFormat()
@@ -138,11 +138,11 @@ USB = re.compile(r"usb:(?P<vid>[0-9a-fA-F]{4}):(?P<pid>[0-9a-fA-F]{4})(?::(?P<se
 class Tls(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """An encrypted link; the broker's certificate and name are always checked."""
 
-    ca_file: Path | None = None
+    ca_file: FilePath | None = None
     """Certificates that vouch for the broker; None: those the system trusts."""
-    certificate_file: Path | None = None
+    certificate_file: FilePath | None = None
     """The client's own certificate, where the broker asks for one."""
-    key_file: Path | None = None
+    key_file: FilePath | None = None
 
     def __post_init__(self) -> None:
         """Refuse half a client certificate (ValueError)."""
@@ -163,7 +163,7 @@ class Broker(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     protocol: Literal["3.1.1", "5"] = "3.1.1"
     tls: Tls | None = None
     user: Annotated[str, Meta(min_length=1, max_length=256)] | None = None
-    password_file: Path | None = None
+    password_file: FilePath | None = None
     password_env: Annotated[str, Meta(min_length=1, max_length=128)] | None = None
     keepalive_seconds: Annotated[int, Meta(ge=5, le=3600)] = 30
 
@@ -264,7 +264,7 @@ class ReplayOptions(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     """A recorded cook, played as fast as the keeper's clock runs."""
 
     name: Name = "replay"
-    file: Path
+    file: FilePath
     """JSON lines, or CSV where the name ends in `.csv`, as `firebox export` writes them."""
 
 

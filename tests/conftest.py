@@ -5,7 +5,7 @@ import threading
 from collections import defaultdict
 
 import pytest
-from paho.mqtt.client import Client, MQTTv5
+from paho.mqtt.client import Client
 from paho.mqtt.enums import CallbackAPIVersion
 
 from drivers.fakes.broker import BrokerProcess
@@ -50,7 +50,7 @@ class Ear:
 
     def __init__(self, broker):
         self.messages = []
-        self._client = Client(CallbackAPIVersion.VERSION2, protocol=MQTTv5)
+        self._client = Client(CallbackAPIVersion.VERSION2)
         self._client.on_connect = lambda client, *_: client.subscribe("#", qos=1)
         self._ready = threading.Event()
         self._client.on_subscribe = lambda *_: self._ready.set()

@@ -1,6 +1,7 @@
 """A probe node on a real pty: boots, talks, babbles, hangs, is pulled out and put back."""
 
 import asyncio
+import random
 
 import pytest
 
@@ -160,6 +161,21 @@ async def test_a_node_runs_at_its_own_rate(source, node, listening, until):
         await until(lambda: len(ears.values()) >= 5)
     running.cancel()
     await asyncio.wait([running])
+
+
+async def test_a_storm_of_random_bytes_leaves_the_source_listening(source, node, listening, until):
+    dice = random.Random(7)
+    async with listening(source) as ears:
+        for _ in range(200):
+            node.write(dice.randbytes(dice.randrange(100)))
+            await asyncio.sleep(0)
+        node.write(b"\n")
+        node.wake()
+        node.step()
+        await until(lambda: 121.4 in ears.values())
+        assert not ears.ended
+    assert set(ears.values()) == {121.4}
+    assert source.health.bad_lines > 10
 
 
 class Port:

@@ -33,7 +33,7 @@ def runs_away(celsius: float, drift: float, forecast: Forecast | None, aim: tupl
     target, band = aim
     if celsius >= high or (celsius > target + band and drift > RISING):
         return True
-    if forecast is None or drift <= 0.0:
+    if forecast is None or drift <= 0.0 or celsius < target:
         return False
     nearest = min(forecast.minutes, key=lambda minutes: (abs(minutes - RUNAWAY_MINUTES), minutes))
     return forecast.probability_above(high, nearest) >= RUNAWAY_CHANCE

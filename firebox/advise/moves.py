@@ -18,7 +18,7 @@ from msgspec.structs import replace
 
 from firebox.advise import demand, plain
 from firebox.advise.candidates import Candidate, cost, deeds
-from firebox.advise.caution import WET, intake_step, starved
+from firebox.advise.caution import WET, intake_step, runs_away, starved
 from firebox.advise.demand import PidState
 from firebox.advise.moment import Moment, disturbed
 from firebox.advise.rule import DAMPER_WAIT, propose, why_then
@@ -57,6 +57,18 @@ FIRST_AIR_SECONDS: Final = 300.0
 
 EXPECTED_MINUTES: Final = 30
 
+CALM_SECONDS: Final = 600.0
+"""A pit that ran away and is still hot is watched for so long after it was last seen to. [s]"""
+
+NEWS_SECONDS: Final = 300.0
+"""For so long new advice says in what it differs from the old. [s]"""
+
+CHALLENGES: Final = 3
+"""Rounds in a row in which the rule must say something else before that replaces what stands."""
+
+URGENT_SECONDS: Final = 600.0
+"""Wood that is needed within this, and sooner than what stands says, waits for no further round. [s]"""
+
 
 class Standing(Struct, frozen=True, kw_only=True):
     """The advice that stands."""
@@ -64,6 +76,8 @@ class Standing(Struct, frozen=True, kw_only=True):
     candidate: Candidate = Candidate()
     since: float
     reason: str
+    change: str = ""
+    """In what it differs from what was said before."""
     expected: Expected | None = None
 
 
@@ -85,7 +99,6 @@ class AdviceState(Struct, frozen=True, kw_only=True):
     """The newest call."""
     changes: int = 0
     """The state of the cook's log at the newest call."""
-    deeds: int = 0
     standing: Standing | None = None
     round: Round | None = None
     decided: float = -1e9
@@ -93,6 +106,10 @@ class AdviceState(Struct, frozen=True, kw_only=True):
     """Whether the forecast answers to plans, as far as is known."""
     asked: float = -1e9
     """When it was last asked. [s]"""
+    challenged: int = 0
+    """For how many rounds in a row the rule has said something else than what stands."""
+    ran: float = -1e9
+    """When the pit was last seen running away. [s]"""
 
 
 def begin() -> AdviceState:
@@ -131,7 +148,8 @@ def advise(  # noqa: PLR0917  the reducer calls it so
     state, moment = _gather(state, seconds, time, setup, log, forecast, fire, lead_celsius)
     passed = seconds - (seconds if state.seconds is None else state.seconds)
     state = _after_entries(replace(state, seconds=seconds), moment)
-    case = plain.answer(moment)
+    state, ran = _ran(state, moment)
+    case = plain.answer(moment, ran)
     if case is not None:
         return replace(state, standing=None, round=None, changes=log.changes), case
     state = _drop_refused(state, moment)
@@ -143,6 +161,17 @@ def advise(  # noqa: PLR0917  the reducer calls it so
         state = replace(state, standing=_by_rule(moment))
     assert state.standing is not None
     return state, _move(state.standing, moment)
+
+
+def _ran(state: AdviceState, moment: Moment) -> tuple[AdviceState, float | None]:
+    """Return how long ago the pit was last seen running away; None where that is over. [s]"""
+    if moment.celsius is None:
+        return state, None
+    if runs_away(moment.celsius, moment.drift, moment.forecast, moment.aim, moment.high):
+        return replace(state, ran=moment.seconds), 0.0
+    ago = moment.seconds - state.ran
+    hot = moment.celsius > moment.target + moment.band / 2.0
+    return state, ago if hot and ago < CALM_SECONDS else None
 
 
 def _calls(passed: float, state: AdviceState) -> int:
@@ -322,8 +351,10 @@ def _decide(state: AdviceState, weighed: Round, moment: Moment) -> AdviceState:
     if old is not None and old.candidate in worth:
         ours, theirs = worth[old.candidate], worth[best]
         if not (theirs < BEATEN_BY * ours and theirs < ours - BEATEN_SINCE):
-            best = old.candidate
-    return _stand(state, moment, best, _why(best, moment), expected[best])
+            kept = replace(old, expected=expected[old.candidate])
+            return replace(state, standing=kept, round=None, decided=moment.seconds, challenged=0)
+    new = Standing(candidate=best, since=moment.seconds, reason=_why(best, moment), expected=expected[best])
+    return _stand(state, moment, new)
 
 
 def _why(candidate: Candidate, moment: Moment) -> str:
@@ -355,49 +386,63 @@ def _by_rule(moment: Moment) -> Standing:
 
 
 def _settle_by_rule(state: AdviceState, moment: Moment) -> AdviceState:
-    """Return the state with the rule's proposal standing, unless the standing one hardly differs."""
+    """Return the state with the rule's proposal standing once it has said so often enough, or it is urgent."""
     new = _by_rule(moment)
     old = state.standing
-    if old is not None and _alike(old.candidate, new.candidate, moment.seconds):
-        return _stand(state, moment, old.candidate, new.reason, new.expected)
-    return _stand(state, moment, new.candidate, new.reason, new.expected)
+    if old is None:
+        return _stand(state, moment, new)
+    if _alike(old, new, moment.seconds):
+        kept = replace(old, expected=new.expected)
+        return replace(state, standing=kept, round=None, decided=moment.seconds, challenged=0)
+    challenged = state.challenged + 1
+    if challenged >= CHALLENGES or _urgent(old.candidate, new.candidate, moment.seconds):
+        return _stand(state, moment, new)
+    kept = replace(old, expected=_expected(moment.forecast) if old.candidate.nothing else old.expected)
+    return replace(state, standing=kept, round=None, decided=moment.seconds, challenged=challenged)
 
 
-def _alike(old: Candidate, new: Candidate, seconds: float) -> bool:
-    """Tell whether two moves are the same for a cook: the same thing at nearly the same time.
-
-    The further off, the less a shift matters: a third of the time to go, and five minutes at least.
-    """
-    if old.intake != new.intake or (old.split_at is None) != (new.split_at is None):
+def _urgent(old: Candidate, new: Candidate, seconds: float) -> bool:
+    if new.split_at is None or new.split_at - seconds > URGENT_SECONDS:
         return False
-    if old.split_at is None or new.split_at is None:
-        return True
-    ahead = max(0.0, old.split_at - seconds)
-    return old.kg == new.kg and abs(old.split_at - new.split_at) <= max(300.0, ahead / 3.0)
+    return old.split_at is None or old.split_at - new.split_at > URGENT_SECONDS / 2.0
 
 
-def _stand(
-    state: AdviceState, moment: Moment, candidate: Candidate, reason: str, expected: Expected | None
-) -> AdviceState:
+def _alike(old: Standing, new: Standing, seconds: float) -> bool:
+    """Tell whether two pieces of advice are the same for a cook: the same thing at nearly the same time.
+
+    The further off, the less a shift matters: half of the time to go, and six minutes at least. A size is thought
+    over only while there is time for it.
+    """
+    one, other = old.candidate, new.candidate
+    if one.intake != other.intake or (one.split_at is None) != (other.split_at is None):
+        return False
+    if one.split_at is None or other.split_at is None:
+        return old.reason == new.reason
+    ahead = max(0.0, one.split_at - seconds)
+    same_size = one.kg == other.kg or ahead < URGENT_SECONDS
+    return same_size and abs(one.split_at - other.split_at) <= max(360.0, ahead / 2.0)
+
+
+def _stand(state: AdviceState, moment: Moment, new: Standing) -> AdviceState:
+    """Return the state with new advice standing, which says in what it differs from the old."""
     old = state.standing
-    if old is not None and old.candidate == candidate:
-        standing = Standing(candidate=candidate, since=old.since, reason=reason, expected=expected)
-    else:
-        said = f"{_change(old.candidate, candidate)}{reason}" if old is not None else reason
-        standing = Standing(candidate=candidate, since=moment.seconds, reason=said, expected=expected)
-    return replace(state, standing=standing, round=None, decided=moment.seconds)
+    if old is not None and old.candidate == new.candidate:
+        new = replace(new, since=old.since)
+    elif old is not None:
+        new = replace(new, change=_change(old.candidate, new.candidate))
+    return replace(state, standing=new, round=None, decided=moment.seconds, challenged=0)
 
 
 def _change(old: Candidate, new: Candidate) -> str:
     """Return how advice differs from what was said before, as the opening of the reason; empty where it only adds."""
     if old.split_at is not None and new.split_at is not None:
         if new.split_at < old.split_at - NOW_SECONDS:
-            return "Sooner than said before: "
+            return "Sooner than said before. "
         if new.split_at > old.split_at + NOW_SECONDS:
-            return "Later than said before: "
-        return "Another size than said before: "
+            return "Later than said before. "
+        return "Another size than said before. "
     if old.split_at is not None:
-        return "No wood after all: "
+        return "No wood for now. "
     return ""
 
 
@@ -407,6 +452,8 @@ def _change(old: Candidate, new: Candidate) -> str:
 def _move(standing: Standing, moment: Moment) -> Move:
     """Return the record of the advice that stands, through the gates of caution."""
     candidate, reason, intake = standing.candidate, standing.reason, standing.candidate.intake
+    if moment.seconds - standing.since < NEWS_SECONDS:
+        reason = standing.change + reason
     split = None
     if candidate.split_at is not None:
         due = candidate.split_at
@@ -422,7 +469,7 @@ def _move(standing: Standing, moment: Moment) -> Move:
         split = NextSplit(in_minutes=round(max(0.0, due - moment.seconds) / 60.0, 1), kg=round(candidate.kg, 2))
         overdue = moment.seconds - candidate.split_at
         if overdue > 2.0 * NOW_SECONDS:
-            reason = f"Due for {overdue / 60.0:.0f} min: {reason}"
+            reason = f"Due for {overdue / 60.0:.0f} min. {reason}"
         if moment.setup.wood.moisture > WET:
             reason = f"{reason} The wood on hand is wet: pick the driest piece."
     hold = intake is None and (split is None or split.in_minutes * 60.0 > NOW_SECONDS)

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from firebox.advise.caution import STARVED_RISK, intake_step, runs_away
+from firebox.advise.caution import STARVED_RISK, intake_step
 from firebox.advise.moment import Moment, open_door
 from firebox.records import DamperName, Expected, Move, Phase
 
@@ -10,8 +10,19 @@ SETTLING: Final = 8.0
 """After the intake was moved a runaway gets so long to answer before more is asked. [min]"""
 
 
-def answer(moment: Moment) -> Move | None:
-    """Return the move where it is plain; None where it has to be thought about."""
+CALM_SECONDS: Final = 180.0
+"""A pit not seen running away for so long needs no more taming, only watching. [s]"""
+
+
+def answer(moment: Moment, ran: float | None) -> Move | None:
+    """Return the move where it is plain; None where it has to be thought about.
+
+    Parameters
+    ----------
+    moment : Moment
+    ran : float or None
+        How long ago the pit was last seen running away; None: it is not, or the matter is over. [s]
+    """
     if moment.log.out_at() is not None:
         return _hold(moment, "The fire is being let die on purpose: nothing more to do but let it cool.")
     if moment.celsius is None:
@@ -25,8 +36,8 @@ def answer(moment: Moment) -> Move | None:
     door = open_door(moment.log, moment.seconds)
     if door is not None:
         return _hold(moment, f"The {door} door is open: close it first, the thermometer tells nothing until then.")
-    if runs_away(moment.celsius, moment.drift, moment.forecast, moment.aim, moment.high):
-        return _tame(moment)
+    if ran is not None:
+        return _tame(moment, ran)
     if (moment.fire.smoulder_risk or 0.0) >= STARVED_RISK:
         return _give_air(moment)
     return _coming_up(moment)
@@ -56,14 +67,14 @@ def _touch(moment: Moment, intake: float | None, stack: float | None, reason: st
     return Move(time=moment.time, split=None, intake=intake, stack=stack, hold=False, expected=None, reason=reason)
 
 
-def _tame(moment: Moment) -> Move:
+def _tame(moment: Moment, ran: float) -> Move:
     """Return the answer to a runaway: less air, no wood, doors shut; the stack stays as it is."""
     if moment.since_damper < SETTLING:
         return _hold(
             moment, "It is running hot; the intake was just moved, so wait, add no wood and keep both doors shut."
         )
-    if moment.drift < 0.0 and moment.celsius is not None and moment.celsius < moment.high:
-        return _hold(moment, "It is hot but coming down; add no wood and keep both doors shut.")
+    if ran > CALM_SECONDS:
+        return _hold(moment, "It is hot but no longer running; add no wood and keep both doors shut.")
     intake = intake_step(-2, moment.log, moment.seconds, moment.setup) or intake_step(
         -1, moment.log, moment.seconds, moment.setup
     )

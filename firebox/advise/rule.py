@@ -27,6 +27,9 @@ ENOUGH: Final = 1.3
 SHORT: Final = 0.7
 """The wood in the fire carries the pit, or does not, from these shares of the demand on."""
 
+HINT: Final = 10.0
+"""While the pit does not fall, the ledger only hints at wood that is still so far off. [min]"""
+
 LOOK: Final = 60
 """How far the rule looks. [min]"""
 
@@ -80,6 +83,11 @@ def _cold(moment: Moment) -> tuple[Candidate, str]:
 def _within(moment: Moment) -> tuple[Candidate, str]:
     due = _due(moment)
     if due is None:
+        if moment.drift < -MOVING:
+            return (
+                Candidate(),
+                "It is falling a little, but the wood in the fire has yet to give its heat; leave it alone.",
+            )
         return Candidate(), "It holds within the band; leave it alone."
     kg = _size(moment, due)
     word = moment.sizes.word(kg)
@@ -103,12 +111,22 @@ def _due(moment: Moment) -> float | None:
         if moment.given() >= ENOUGH * moment.demand and left > CATCHING:
             return None
         return max(0.0, left - SPLIT_LEAD, SPACING - moment.since_split)
+    low = _runs_low(moment)
+    return low - SPLIT_LEAD if low is not None and low - SPLIT_LEAD >= HINT else None
+
+
+def _runs_low(moment: Moment) -> float | None:
+    """Return in how many minutes the logged wood no longer carries the pit; None: none logged, or not in sight."""
     if not moment.log.splits():
         return None
-    runs_low = next((m for m in range(0, LOOK + 1, 5) if moment.given(m) < SHORT * moment.demand), None)
-    if runs_low is None:
-        return None
-    return max(runs_low - SPLIT_LEAD, SPACING - moment.since_split, SPLIT_LEAD)
+    short = SHORT * moment.demand
+    before = moment.given()
+    for minutes in range(5, LOOK + 1, 5):
+        then = moment.given(minutes)
+        if then < short:
+            return minutes - 5.0 * (short - then) / max(before - then, 1e-9) if before > short else 0.0
+        before = then
+    return None
 
 
 def _size(moment: Moment, due: float) -> float:

@@ -32,7 +32,7 @@ class Cook(Struct, frozen=True, kw_only=True):
 def cooks(connection: sqlite3.Connection) -> list[Cook]:
     """Return the cooks of a journal, oldest first."""
     rows = connection.execute("SELECT id, kind, started, ended, first_seq FROM cooks ORDER BY id").fetchall()
-    ends = [row[4] for row in rows[1:]] + [NO_END]
+    ends = [*(row[4] for row in rows[1:]), NO_END]
     return [
         Cook(
             id=number,
@@ -42,7 +42,7 @@ def cooks(connection: sqlite3.Connection) -> list[Cook]:
             first_seq=first,
             end_seq=end,
         )
-        for (number, kind, started, ended, first), end in zip(rows, ends, strict=True)
+        for (number, kind, started, ended, first), end in zip(rows, ends, strict=False)
     ]
 
 

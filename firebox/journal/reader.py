@@ -26,8 +26,18 @@ class KeeperNote(Struct, frozen=True, kw_only=True):
     pit: str
     kind: Kind
     rate: float
-    problem: str | None = None
     sources: dict[str, SourceHealth] = {}
+    boot: str | None = None
+    """Which start of the machine the keeper ran under."""
+
+
+def read_note(connection: sqlite3.Connection) -> KeeperNote | None:
+    """Return what the keeper last let be known; None where there is nothing, or nothing that this version reads."""
+    row = connection.execute("SELECT value FROM meta WHERE key = 'keeper'").fetchone()
+    try:
+        return msgspec.json.decode(row[0], type=KeeperNote) if row else None
+    except msgspec.DecodeError:
+        return None
 
 
 class JournalLink:
@@ -65,7 +75,7 @@ class JournalLink:
             connection.execute("BEGIN")
             try:
                 found = self._history(connection) if self._seen is None else self._since(connection, self._seen)
-                self._read_note(connection)
+                self._note = read_note(connection) or self._note
             finally:
                 connection.execute("COMMIT")
         except (sqlite3.DatabaseError, JournalError):
@@ -156,11 +166,6 @@ class JournalLink:
         found.sort(key=lambda pair: pair[0])
         self._seen = max(self._seen or 0, found[-1][0] if found else first - 1)
         return [record for _, record in found]
-
-    def _read_note(self, connection: sqlite3.Connection) -> None:
-        row = connection.execute("SELECT value FROM meta WHERE key = 'keeper'").fetchone()
-        if row is not None:
-            self._note = msgspec.json.decode(row[0], type=KeeperNote)
 
 
 def _ticks(connection: sqlite3.Connection, first: int) -> list[tuple[int, Record]]:

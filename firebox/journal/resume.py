@@ -15,6 +15,7 @@ from typing import Any, Final, Generic, Protocol, TypeVar
 from firebox.errors import JournalError
 from firebox.journal import history
 from firebox.journal.history import Cook
+from firebox.journal.reader import read_note
 from firebox.journal.schema import open_reading
 from firebox.journal.writer import digest
 from firebox.ports import Kind
@@ -81,6 +82,8 @@ class Resumption(Generic[S]):
         Troubles that were on.
     out : Out or None
         With which the cook let the fire die, where nothing was lit since.
+    boot : str or None
+        Which start of the machine the keeper ran under before.
     replayed : int
         How many records it took.
     """
@@ -91,6 +94,7 @@ class Resumption(Generic[S]):
     last: datetime
     troubles: tuple[Trouble, ...]
     out: Out | None
+    boot: str | None
     replayed: int
 
 
@@ -155,6 +159,7 @@ def _resume(connection: sqlite3.Connection, reducer: Reducer[S], now: datetime, 
         last=newest[1],
         troubles=_standing(connection, cook),
         out=_let_out(_of(connection, cook, "name IN ('out', 'lit', 'split', 'undo')")),
+        boot=note.boot if (note := read_note(connection)) else None,
         replayed=replayed,
     )
 

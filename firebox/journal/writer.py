@@ -74,7 +74,7 @@ class Journal:
     notice : str or None
         What happened to the file on the way, for the log.
     lost_readings : int
-        Readings and ticks that even the memory had no room for.
+        Readings that even the memory had no room for.
     """
 
     def __init__(self, path: Path, real: Callable[[], float] = time.monotonic) -> None:
@@ -171,6 +171,7 @@ class Journal:
             return
         rows = [_record_row(record, "out") for record in answers]
         self._latest = tuple((kind, name or "", at, body) for at, _, kind, name, body in (row.values for row in rows))
+        self._put(_Row("latest", ()))
         now = micros(answers[0].time)
         if self._changed or now - self._answered >= ANSWERS_EVERY_MICROS:
             self._changed, self._answered = False, now
@@ -192,9 +193,9 @@ class Journal:
         """Make room: a tenth of the readings and ticks go, oldest first; nothing else ever does."""
         spare, kept = MEMORY_ROWS // 10, []
         for row in self._rows:
-            if spare and row.table in {"readings", "ticks"}:
+            if spare and row.table in {"readings", "ticks", "latest"}:
                 spare -= 1
-                self.lost_readings += 1
+                self.lost_readings += row.table == "readings"
             else:
                 kept.append(row)
         self._rows = kept
@@ -272,11 +273,10 @@ class Journal:
                 batch.add(row)
             batch.write(connection)
             if self._latest is not None:
-                batch.seq += 1
                 connection.execute("DELETE FROM latest")
                 connection.executemany(
                     "INSERT OR REPLACE INTO latest (type, name, time, body, seq) VALUES (?, ?, ?, ?, ?)",
-                    [(*row, batch.seq) for row in self._latest],
+                    [(*row, batch.latest_seq) for row in self._latest],
                 )
             if self._meta is not None:
                 connection.execute("INSERT OR REPLACE INTO meta (key, value) VALUES ('keeper', ?)", (self._meta,))
@@ -378,6 +378,7 @@ class _Batch:
         self.seq = seq
         self.probes = dict(probes)
         self.cook = cook
+        self.latest_seq = seq
         self._new_probes: list[tuple[int, str]] = []
         self._many: dict[str, list[tuple[Any, ...]]] = {"readings": [], "ticks": [], "records": [], "inbox": []}
         self._cooks: list[tuple[int, int | None, str, int]] = []
@@ -391,6 +392,8 @@ class _Batch:
                 self._ends.append(row.values[0])
             case "inbox":
                 self._many["inbox"].append(row.values)
+            case "latest":
+                self.seq = self.latest_seq = self.seq + 1
             case "readings":
                 self.seq += 1
                 at, name, *rest = row.values

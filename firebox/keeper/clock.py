@@ -8,6 +8,7 @@ import asyncio
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from typing import Final
 
 from msgspec import Struct
@@ -17,6 +18,10 @@ JUMP_SECONDS: Final = 2.0
 
 JUST_AFTER: Final = timedelta(milliseconds=1)
 """Where time starts when the wall clock is behind the journal."""
+
+
+BOOT_MARK: Final = Path("/proc/sys/kernel/random/boot_id")
+"""Made anew by Linux at every boot: random(4)."""
 
 
 def wall_clock() -> datetime:
@@ -29,6 +34,14 @@ def steady_clock() -> float:
     if hasattr(time, "CLOCK_BOOTTIME"):
         return time.clock_gettime(time.CLOCK_BOOTTIME)
     return time.monotonic()
+
+
+def boot_mark() -> str | None:
+    """Return a mark of this start of the machine; None where the system has none."""
+    try:
+        return BOOT_MARK.read_text().strip()
+    except OSError:
+        return None
 
 
 class Jump(Struct, frozen=True, kw_only=True):

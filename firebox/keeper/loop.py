@@ -29,7 +29,7 @@ from firebox.journal.lock import Lock
 from firebox.journal.reader import KeeperNote
 from firebox.journal.resume import Reducer, newest_instant
 from firebox.journal.writer import Journal
-from firebox.keeper.clock import SteadyClock
+from firebox.keeper.clock import SteadyClock, boot_mark
 from firebox.keeper.outlets import Told
 from firebox.keeper.sources import Inlet, Supervised
 from firebox.keeper.watchbook import Watchbook
@@ -70,6 +70,8 @@ class Keeper(Generic[S]):
         Held; it is told when the journal is not being written.
     note : KeeperNote
         What dashboards may know, without the parts that change.
+    stopping : asyncio.Event
+        Set by whoever wants the keeper to end in order; `run` returns soon after.
     """
 
     def __init__(
@@ -81,6 +83,7 @@ class Keeper(Generic[S]):
         outlets: Sequence[Outlet],
         lock: Lock,
         note: KeeperNote,
+        stopping: asyncio.Event,
     ) -> None:
         self._book = book
         self._clock = clock
@@ -89,16 +92,12 @@ class Keeper(Generic[S]):
         self._inlet = Inlet()
         self._sources = [Supervised(source, self._inlet, clock.real) for source in sources]
         self._outlets = [Told(outlet, clock.real) for outlet in outlets]
-        self._stopping = asyncio.Event()
+        self._stopping = stopping
         self._tick_every = max(TICK_LOGICAL / clock.rate, TICK_REAL)
         self._due = dict.fromkeys(("tick", "inbox", "look", "note"), clock.real())
         self._connected: tuple[bool, ...] = ()
         self._dropped = 0
         self._problem: str | None = None
-
-    def stop(self) -> None:
-        """Ask the keeper to end in order; `run` returns soon after."""
-        self._stopping.set()
 
     async def run(self) -> None:
         """Watch until stopped."""
@@ -233,18 +232,25 @@ async def keep(
     JournalError
         The journal is of a later version, or there is no place for a lock.
     """
+    stopping = asyncio.Event()
+    for number in (signal.SIGTERM, signal.SIGINT):
+        asyncio.get_running_loop().add_signal_handler(number, stopping.set)
     lock = Lock.take(path)
     try:
         journal = Journal(path)
         newest = newest_instant(path)
         steady = clock(newest) if clock is not None else SteadyClock(rate=rate, not_before=newest)
+        boot = boot_mark()
         pit = setup(steady.now())
-        book = Watchbook(journal, reducer, steady, pit, kind)
-        note = KeeperNote(pit=pit.pit, kind=kind, rate=steady.rate)
-        keeper = Keeper(book, steady, sources=sources(steady), outlets=outlets(steady), lock=lock, note=note)
-        loop = asyncio.get_running_loop()
-        for number in (signal.SIGTERM, signal.SIGINT):
-            loop.add_signal_handler(number, keeper.stop)
+        keeper = Keeper(
+            Watchbook(journal, reducer, steady, pit, kind=kind, boot=boot),
+            steady,
+            sources=sources(steady),
+            outlets=outlets(steady),
+            lock=lock,
+            note=KeeperNote(pit=pit.pit, kind=kind, rate=steady.rate, boot=boot),
+            stopping=stopping,
+        )
         log.info("keeping %s in %s", pit.pit, path)
         await keeper.run()
         log.info("ended in order")

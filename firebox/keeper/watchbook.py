@@ -42,6 +42,13 @@ SNAPSHOT_PAUSE: Final = 60.0
 LONG_REPLAY: Final = 5000
 """A resume that had to replay more records than this is followed by a snapshot at once."""
 
+CLOCK_UNSURE: Final = 900.0
+"""Real seconds after a reboot in which a clock that is set forward only catches up with the time that went by while
+the machine was off: without a battery clock it goes on from where it was switched off until a time server answers."""
+
+NEVER_SET: Final = datetime(2026, 1, 1, tzinfo=UTC)
+"""A clock that says less was never set: this program is younger. What it is set to then tells nothing of a gap."""
+
 LATE: Final = timedelta(seconds=5)
 """An entry that lay in the inbox for longer happened when it was entered, not when it was found."""
 
@@ -63,15 +70,28 @@ class Watchbook(Generic[S]):
         The pit as configured now.
     kind : Kind
         Only a live watch is resumed; a practice fire starts anew, and so does its cook.
+    boot : str, optional
+        Mark of this start of the machine.
     """
 
-    def __init__(self, journal: Journal, reducer: Reducer[S], clock: SteadyClock, setup: Setup, kind: Kind) -> None:
+    def __init__(
+        self,
+        journal: Journal,
+        reducer: Reducer[S],
+        clock: SteadyClock,
+        setup: Setup,
+        *,
+        kind: Kind = Kind.LIVE,
+        boot: str | None = None,
+    ) -> None:
         self.journal = journal
         self.state: S = reducer.begin(setup)
         self._reducer = reducer
         self._clock = clock
         self._setup = setup
         self._kind = kind
+        self._boot = boot
+        self._unsure_until: float | None = None
         self._last = clock.now()
         self._untold: list[Record] = []
         self._troubles: dict[tuple[str, str], Trouble] = {}
@@ -114,14 +134,13 @@ class Watchbook(Generic[S]):
         self._out = found.out
         self.journal.continue_cook(found.cook, found.setup)
         gap = max(0.0, (self._last - found.last).total_seconds())
+        if self._clock.started_behind or found.boot not in {None, self._boot}:
+            self._unsure_until = self._clock.real() + CLOCK_UNSURE
         log.info("cook %d resumed after %.1f s, %d records replayed", found.cook.id, gap, found.replayed)
         if replace(found.setup, time=self._last) != replace(self._setup, time=self._last):
             self.take(replace(self._setup, time=self._last))
         self.take(Resumed(time=self._last, gap_seconds=gap))
-        if found.replayed > LONG_REPLAY:
-            self._snapshot_at = None
-        else:
-            self._snapshot_at = self._last
+        self._snapshot_at = None if found.replayed > LONG_REPLAY else self._last
         return True
 
     def finish(self) -> None:
@@ -199,19 +218,36 @@ class Watchbook(Generic[S]):
             self._out = None
 
     def set_clock(self) -> None:
-        """Look whether the wall clock was set; if so the journal is told, and time goes on from there."""
+        """Look whether the wall clock was set; if so, time goes on from there.
+
+        As a rule no time passes by that, and the journal is told with a clock entry. Soon after a reboot, though, a
+        clock that is set forward shows how long the machine was off: that time has passed.
+        """
         jump = self._clock.jump()
         if jump is None:
             return
         log.warning("the clock was set from %s to %s", jump.time.isoformat(), jump.to.isoformat())
         time = max(jump.time, self._last)
+        if self._shows_a_gap(time, jump.to):
+            self._catch_up(time, jump.to)
+            return
         record = Clock(time=time, to=jump.to, id=f"{micros(time):x}-clock")
-        self._last = time
         self.journal.take(record)
         self._last = jump.to
         if self._snapshot_at is not None:
             self._snapshot_at += jump.to - time
         self._step(record)
+
+    def _shows_a_gap(self, time: datetime, to: datetime) -> bool:
+        until, self._unsure_until = self._unsure_until, None
+        return until is not None and self._clock.real() <= until and NEVER_SET <= time < to
+
+    def _catch_up(self, time: datetime, to: datetime) -> None:
+        if to - time >= CURRENT:
+            log.info("the cook was not current after all")
+            self.begin_cook(self._setup)
+        else:
+            self.take(Resumed(time=to, gap_seconds=(to - time).total_seconds()))
 
     # --- troubles --------------------------------------------------------------------------------
 

@@ -240,7 +240,7 @@ def test_what_is_no_journal_is_said_to_be_none(tmp_path: Path) -> None:
         list(export.json_lines(tmp_path / "none.db"))
     text = tmp_path / "text.db"
     text.write_text("some text " * 1000)
-    with pytest.raises(JournalError, match="text.db: file is not a database"):
+    with pytest.raises(JournalError, match="file is not a database"):
         list(export.json_lines(text))
 
 

@@ -105,7 +105,7 @@ def cache_key(glance: Glance, width: int) -> tuple[object, ...]:
     return (
         int(glance.seconds / step),
         probe and (probe.name, len(probe.trail), probe.trail[-1:]),
-        view.outlook and (view.outlook.p50, view.outlook.p10, view.outlook.p90),
+        tuple(round(value) for point in _fan(glance) for value in point[1:]),
         view.cook.changes,
         view.heat[-1:],
         view.gaps,

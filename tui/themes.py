@@ -86,7 +86,9 @@ UNCOLOURED: Final = Theme(
     surface="ansi_default",
     panel="ansi_default",
     ansi=True,
-    variables=dict.fromkeys(("quiet", "fan", "history", "band", "ember"), "ansi_default"),
+    variables=dict.fromkeys(
+        ("quiet", "fan", "history", "band", "ember", "ansi-background", "ansi-foreground"), "ansi_default"
+    ),
 )
 """The terminal's own two colours, for NO_COLOR: bold and reverse remain."""
 

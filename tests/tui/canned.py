@@ -84,8 +84,9 @@ def heat(seconds: float) -> float:
 
 
 def answers(seconds: float) -> Iterator[Record]:
-    """What the watch would say at a tick."""
+    """What the watch would say at a tick; like the watch, it makes a new forecast every half minute."""
     time = instant(seconds)
+    seconds = seconds // 30.0 * 30.0
     minutes = (5, 15, 30, 45, 60)
     here = pit(seconds)
     middles = [pit(seconds + 60.0 * m, splits_until=seconds) for m in minutes]
@@ -102,10 +103,11 @@ def answers(seconds: float) -> Iterator[Record]:
         p90=tuple(m + s for m, s in zip(middles, spreads, strict=True)),
         assumes="nothing more is done",
     )
-    due = next(at for at in split_times(seconds + 2 * SPLIT_EVERY) if at > seconds)
+    now = (time - START).total_seconds()
+    due = next(at for at in split_times(now + 2 * SPLIT_EVERY) if at > now)
     yield Move(
         time=time,
-        split=NextSplit(in_minutes=(due - seconds) / 60.0, kg=1.4),
+        split=NextSplit(in_minutes=(due - now) / 60.0, kg=1.4),
         intake=0.5,
         stack=1.0,
         hold=False,

@@ -25,7 +25,8 @@ class StateLine(Words):
     """Doors, alarms, heartbeat, probes and fire in one line."""
 
     def show(self, glance: Glance) -> None:
-        self.say(Content(f"  {glance.drawing.dot}  ".join(state_parts(glance))))
+        width = self.content_size.width or 78
+        self.say(Content(cut(f" {glance.drawing.dot} ".join(state_parts(glance, width)), width)))
 
 
 class Answer(Words, can_focus=False):

@@ -42,6 +42,9 @@ EARLIEST: Final = datetime(1970, 1, 1, tzinfo=UTC)
 LATEST: Final = datetime(2200, 1, 1, tzinfo=UTC)
 """Bounds of a believable time: a computer whose clock was never set says 1970."""
 
+MOST_UNKNOWN: Final = 100
+"""Fields and types that are told; a stream of anything else is no stream of records."""
+
 LONGEST_WATCH: Final = 366 * 86_400.0
 """Logical seconds; a line that far from the first has a wrong time."""
 
@@ -163,7 +166,7 @@ class Hearing:
     def hear(self, number: int, line: bytes | None) -> Record | None:
         """Return the record on a line; None where there is none to be had."""
         if line is None:
-            self._say(f"line {number}: longer than {LONGEST_LINE} bytes, skipped")
+            self._tell(number, f"longer than {LONGEST_LINE} bytes, skipped")
             return None
         if number == 1:
             line = line.removeprefix(b"\xef\xbb\xbf")
@@ -175,7 +178,7 @@ class Hearing:
         except UnknownRecordError as error:
             self._tell_once(number, str(error))
         except RecordError as error:
-            self._say(f"line {number}: {error}; skipped")
+            self._tell(number, f"{error}; skipped")
         else:
             return record
         return None
@@ -200,9 +203,16 @@ class Hearing:
         return record
 
     def _tell_once(self, number: int, text: str) -> None:
-        if text not in self._told:
-            self._told.add(text)
-            self._say(f"line {number}: {text}; ignored, here and in the lines to come")
+        if text in self._told or len(self._told) == MOST_UNKNOWN:
+            return
+        self._told.add(text)
+        self._tell(number, f"{text}; ignored, here and in the lines to come")
+        if len(self._told) == MOST_UNKNOWN:
+            self._tell(number, "no more of the unknown fields and types are told")
+
+    def _tell(self, number: int, text: str) -> None:
+        """Say one line, whatever a stranger wrote into it."""
+        self._say(f"line {number}: " + "".join(mark if mark.isprintable() else ascii(mark)[1:-1] for mark in text))
 
     def _place(self, record: Record) -> None:
         """Put a record in the order of time, or refuse it (RecordError)."""

@@ -193,6 +193,14 @@ def test_an_unknown_field_or_type_is_told_once_and_the_rest_of_the_line_counts()
     assert [type(record).__name__ for record in heard(memory)] == ["Reading", "Reading", "Split"]
 
 
+def test_a_stranger_cannot_write_on_the_terminal_or_flood_it():
+    strange = [json.dumps({"type": f"\x1b[2J\n{count}", "time": "2026-05-02T04:00:00Z"}) for count in range(500)]
+    _, said, _ = stream("\n".join(strange))
+    assert said[0] == 'line 1: "\\x1b[2J\\n0" is not a known type; ignored, here and in the lines to come'
+    assert said[-1] == "line 100: no more of the unknown fields and types are told"
+    assert len(said) == 101
+
+
 def test_answers_in_the_input_are_no_input_and_do_not_move_the_time():
     fire = '{"type":"fire","time":"2026-05-02T09:00:00Z","phase":"steady"}\n'
     _, said, memory = stream(fire + reading("04:00:00"))

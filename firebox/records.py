@@ -9,7 +9,7 @@ A constructor does not validate. Outside data enters through `decode` or `from_p
 from collections.abc import Mapping
 from datetime import datetime
 from enum import StrEnum
-from typing import Annotated, Any, Final, Literal, get_args
+from typing import Annotated, Any, Final, Literal
 
 import msgspec
 from msgspec import Meta, Struct
@@ -60,156 +60,136 @@ class DoorName(StrEnum):
     FIREBOX = "firebox"
 
 
-class Entry(Record, frozen=True, kw_only=True, tag="entry"):
+class Entry(Record, frozen=True, kw_only=True, tag_field="entry"):
     """Something the cook did or says; `time` is when it was entered.
 
     `at` is when it happened, where that was earlier. `id` names the entry so that it can be undone.
     """
 
+    type: Literal["entry"] = "entry"
     id: str | None = None
     at: Instant | None = None
 
 
-class Split(Entry, frozen=True, kw_only=True, tag="entry"):
+class Split(Entry, frozen=True, kw_only=True, tag="split"):
     """Wood went on the fire."""
 
-    entry: Literal["split"] = "split"
     kg: Kg | None = None
     species: str | None = None
     moisture: Annotated[float, Meta(ge=0, le=2)] | None = None
 
 
-class Damper(Entry, frozen=True, kw_only=True, tag="entry"):
+class Damper(Entry, frozen=True, kw_only=True, tag="damper"):
     """A damper now stands at `open`."""
 
-    entry: Literal["damper"] = "damper"
     damper: DamperName
     open: Fraction
 
 
-class Door(Entry, frozen=True, kw_only=True, tag="entry"):
+class Door(Entry, frozen=True, kw_only=True, tag="door"):
     """A door was opened or closed."""
 
-    entry: Literal["door"] = "door"
     door: DoorName = DoorName.COOK
     open: bool
 
 
-class Target(Entry, frozen=True, kw_only=True, tag="entry"):
+class Target(Entry, frozen=True, kw_only=True, tag="target"):
     """What the pit is to hold: `celsius` plus or minus `band`."""
 
-    entry: Literal["target"] = "target"
     celsius: Annotated[float, Meta(ge=0, le=400)]
     band: Annotated[float, Meta(gt=0, le=100)] | None = None
 
 
-class Lit(Entry, frozen=True, kw_only=True, tag="entry"):
+class Lit(Entry, frozen=True, kw_only=True, tag="lit"):
     """The fire is lit, or lit again, with so much kindling and wood."""
 
-    entry: Literal["lit"] = "lit"
     kg: Kg | None = None
 
 
-class Out(Entry, frozen=True, kw_only=True, tag="entry"):
+class Out(Entry, frozen=True, kw_only=True, tag="out"):
     """The fire is left to die on purpose: the end of a cook."""
 
-    entry: Literal["out"] = "out"
 
-
-class Rake(Entry, frozen=True, kw_only=True, tag="entry"):
+class Rake(Entry, frozen=True, kw_only=True, tag="rake"):
     """Ash was raked out or the coals stirred."""
 
-    entry: Literal["rake"] = "rake"
 
-
-class Pit(Entry, frozen=True, kw_only=True, tag="entry"):
+class Pit(Entry, frozen=True, kw_only=True, tag="pit"):
     """What is known of the pit's build; a missing part is not known."""
 
-    entry: Literal["pit"] = "pit"
     chamber_litres: Annotated[float, Meta(gt=0, le=100_000)] | None = None
     wall_mm: Annotated[float, Meta(gt=0, le=500)] | None = None
     firebox_insulated: bool | None = None
     usual_split_kg: Annotated[float, Meta(gt=0, le=100)] | None = None
 
 
-class Acknowledge(Entry, frozen=True, kw_only=True, tag="entry"):
+class Acknowledge(Entry, frozen=True, kw_only=True, tag="acknowledge"):
     """The cook has seen an alarm."""
 
-    entry: Literal["acknowledge"] = "acknowledge"
     alarm: Name
 
 
-class Shelve(Entry, frozen=True, kw_only=True, tag="entry"):
+class Shelve(Entry, frozen=True, kw_only=True, tag="shelve"):
     """An alarm is put aside for `minutes`; 0 takes it back."""
 
-    entry: Literal["shelve"] = "shelve"
     alarm: Name
     minutes: Annotated[float, Meta(ge=0, le=480)]
 
 
-class Service(Entry, frozen=True, kw_only=True, tag="entry"):
+class Service(Entry, frozen=True, kw_only=True, tag="service"):
     """An alarm is taken out of service, or put back into it."""
 
-    entry: Literal["service"] = "service"
     alarm: Name
     out: bool
 
 
-class Spritz(Entry, frozen=True, kw_only=True, tag="entry"):
+class Spritz(Entry, frozen=True, kw_only=True, tag="spritz"):
     """The meat was spritzed."""
 
-    entry: Literal["spritz"] = "spritz"
     probe: Name | None = None
 
 
-class Wrap(Entry, frozen=True, kw_only=True, tag="entry"):
+class Wrap(Entry, frozen=True, kw_only=True, tag="wrap"):
     """The meat was wrapped, or unwrapped where `material` is "none"."""
 
-    entry: Literal["wrap"] = "wrap"
     probe: Name | None = None
     material: Literal["paper", "foil", "none"] = "paper"
 
 
-class MeatOn(Entry, frozen=True, kw_only=True, tag="entry"):
+class MeatOn(Entry, frozen=True, kw_only=True, tag="meat"):
     """Meat went onto the grate (`on` true) or came off it."""
 
-    entry: Literal["meat"] = "meat"
     probe: Name | None = None
     on: bool = True
 
 
-class Note(Entry, frozen=True, kw_only=True, tag="entry"):
+class Note(Entry, frozen=True, kw_only=True, tag="note"):
     """The cook's own words."""
 
-    entry: Literal["note"] = "note"
     text: Annotated[str, Meta(max_length=2000)]
 
 
-class Undo(Entry, frozen=True, kw_only=True, tag="entry"):
+class Undo(Entry, frozen=True, kw_only=True, tag="undo"):
     """The entry named `of` never happened; undoing an undo brings it back."""
 
-    entry: Literal["undo"] = "undo"
     of: Name
 
 
-class Clock(Entry, frozen=True, kw_only=True, tag="entry"):
+class Clock(Entry, frozen=True, kw_only=True, tag="clock"):
     """The wall clock was set: what was `time` is called `to` from here on. No time passes between the two."""
 
-    entry: Literal["clock"] = "clock"
     to: Instant
 
 
-class Resumed(Entry, frozen=True, kw_only=True, tag="entry"):
+class Resumed(Entry, frozen=True, kw_only=True, tag="resumed"):
     """The keeper runs again after `gap_seconds` in which nobody watched."""
 
-    entry: Literal["resumed"] = "resumed"
     gap_seconds: Annotated[float, Meta(ge=0)]
 
 
-class Trouble(Entry, frozen=True, kw_only=True, tag="entry"):
+class Trouble(Entry, frozen=True, kw_only=True, tag="trouble"):
     """The program's own parts report trouble (`on`) or its end; the watch turns it into an alarm."""
 
-    entry: Literal["trouble"] = "trouble"
     what: Literal["journal", "source", "outlet", "clock", "keeper"]
     name: str
     on: bool
@@ -358,7 +338,7 @@ class Problem(Struct, frozen=True, kw_only=True):
 # --- codec ---------------------------------------------------------------------------------------
 
 ENTRIES: Final[dict[str, type[Entry]]] = {
-    get_args(kind.__annotations__["entry"])[0]: kind
+    str(kind.__struct_config__.tag): kind
     for kind in (
         Split, Damper, Door, Target, Lit, Out, Rake, Pit, Acknowledge, Shelve, Service, Spritz, Wrap, MeatOn, Note, Undo,
         Clock, Resumed, Trouble,
@@ -396,9 +376,20 @@ def kind_of(plain: dict[str, Any]) -> type[Record]:
     return kinds[word]
 
 
+def word_of(entry: Entry) -> str:
+    """Return the word of an entry's `entry` field.
+
+    Examples
+    --------
+    >>> word_of(decode('{"type":"entry","time":"2026-05-02T04:10:05Z","entry":"rake"}'))
+    'rake'
+    """
+    return str(entry.__struct_config__.tag)
+
+
 def unknown_fields(plain: dict[str, Any], kind: type[Record]) -> list[str]:
     """Return the fields of a decoded JSON object that its record type does not have, sorted."""
-    return sorted(set(plain) - set(kind.__struct_fields__) - {"type"})
+    return sorted(set(plain) - set(kind.__struct_fields__) - {"type", "entry"})
 
 
 def from_plain(plain: Any) -> Record:  # any decoded JSON value may arrive here

@@ -249,12 +249,13 @@ def write_first(path: Path) -> bool:
     ConfigError
         The file cannot be written.
     """
+    first = files("firebox.config").joinpath("first.toml").read_text("utf-8")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
+        if path.exists():
+            return False
         with path.open("x", encoding="utf-8") as file:
-            file.write(files("firebox.config").joinpath("first.toml").read_text("utf-8"))
-    except FileExistsError:
-        return False
+            file.write(first)
     except OSError as error:
         raise ConfigError(f"{path}: cannot be written: {error.strerror or error}") from error
     return True

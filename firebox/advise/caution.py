@@ -13,12 +13,12 @@ from firebox.estimate.forecast import FireView, Forecast
 from firebox.records import DamperName
 from firebox.setup import Setup
 
-RUNAWAY_CHANCE: Final = 0.4
+RUNAWAY_CHANCE: Final = 0.5
 RUNAWAY_MINUTES: Final = 15
 """Likely enough to cross the upper limit that no wood may be added."""
 
 RISING: Final = 30.0
-"""A pit above its band that still rises faster than this has heat enough. [K/h]"""
+"""A pit above its band that still rises faster than this runs away; below it, a mark of air is answer enough. [K/h]"""
 
 STARVED_RISK: Final = 0.6
 """From this risk of smouldering on the firebox counts as short of air."""
@@ -31,10 +31,12 @@ WET: Final = 0.25
 def runs_away(celsius: float, drift: float, forecast: Forecast | None, aim: tuple[float, float], high: float) -> bool:
     """Tell whether the pit is over its upper limit, or on its way there."""
     target, band = aim
-    if celsius >= high or (celsius > target + band and drift > RISING):
+    if celsius >= high:
         return True
-    if forecast is None or drift <= 0.0 or celsius < target:
+    if forecast is None or drift <= RISING or celsius < target + band / 2.0:
         return False
+    if celsius > target + band:
+        return True
     nearest = min(forecast.minutes, key=lambda minutes: (abs(minutes - RUNAWAY_MINUTES), minutes))
     return forecast.probability_above(high, nearest) >= RUNAWAY_CHANCE
 

@@ -3,7 +3,7 @@
 from typing import Final
 
 from firebox.advise.caution import STARVED_RISK, intake_step
-from firebox.advise.moment import Moment, open_door
+from firebox.advise.moment import Moment, disturbed, open_door
 from firebox.records import DamperName, Expected, Move, Phase
 
 SETTLING: Final = 8.0
@@ -36,8 +36,11 @@ def answer(moment: Moment, ran: float | None) -> Move | None:
     door = open_door(moment.log, moment.seconds)
     if door is not None:
         return _hold(moment, f"The {door} door is open: close it first, the thermometer tells nothing until then.")
-    if ran is not None:
+    settling = disturbed(moment.log, moment.seconds)
+    if ran is not None and not (settling and moment.celsius < moment.high):
         return _tame(moment, ran)
+    if settling:
+        return _hold(moment, "A door was closed a few minutes ago: let the air settle before judging the fire.")
     if (moment.fire.smoulder_risk or 0.0) >= STARVED_RISK:
         return _give_air(moment)
     return _coming_up(moment)

@@ -23,6 +23,9 @@ MOVING: Final = 6.0
 DAMPER_WAIT: Final = 10.0
 """The intake acts within minutes; before this is over its last move has not been seen in full. [min]"""
 
+DYING_BANDS: Final = 2.0
+"""A falling pit so many bands under its target has few coals left: small wood first."""
+
 ENOUGH: Final = 1.3
 SHORT: Final = 0.7
 """The wood in the fire carries the pit, or does not, from these shares of the demand on."""
@@ -60,6 +63,7 @@ def _hot(moment: Moment) -> tuple[Candidate, str]:
 
 
 def _cold(moment: Moment) -> tuple[Candidate, str]:
+    assert moment.celsius is not None
     if moment.drift > MOVING:
         return Candidate(), "It is below the band but rising; give the fire time."
     if moment.since_split < CATCHING:
@@ -67,7 +71,7 @@ def _cold(moment: Moment) -> tuple[Candidate, str]:
         if intake is not None and moment.since_damper >= DAMPER_WAIT:
             return Candidate(intake=intake), "The last split has not caught yet; a mark more air helps it."
         return Candidate(), "The last split has yet to catch; give it time before adding another."
-    if moment.fire.phase is Phase.DYING:
+    if moment.fire.phase is Phase.DYING and moment.celsius < moment.target - DYING_BANDS * moment.band:
         return (
             Candidate(split_at=moment.seconds, kg=moment.sizes.small),
             "The fire is dying: a small dry split catches where a big one would smother the coals.",

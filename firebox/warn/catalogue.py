@@ -178,7 +178,7 @@ _KINDS: Final = (
     ),
     Kind(
         id="rising-fast",
-        cause="the pit rises faster than a fresh split makes it rise: burning grease, or an intake left wide open",
+        cause="the pit rises fast and no split explains it: burning grease, or an intake left wide open",
         consequence="the upper limit is crossed within minutes",
         minutes=5.0,
         priority=Priority.HIGH,

@@ -29,13 +29,16 @@ a quicker jump is a wire, and waits for the probe to be judged."""
 JUMP_SECONDS: Final = 60.0
 """How long such a jump waits. [s]"""
 
-FAST: Final = 150.0
-FAST_AFTER_SPLIT: Final = 220.0
-"""Rise in K/h beyond that of a normal fire, and of one with a split in its first half hour. A split makes a steel pit
-rise by 30-90 K/h; burning grease by several hundred; no source but the pit's own heat capacity."""
+FAST_KELVIN: Final = 8.0
+FAST_SECONDS: Final = 120.0
+"""A rise by so much in two minutes that has no split to explain it. An intake left open with too big a split takes a
+pit over its limit in about ten minutes, burning grease in about four: this is between the two."""
 
 FAST_MINUTES: Final = 10.0
 """A fast rise counts when it would cross the limit within this time. [min]"""
+
+NEW_HIGH: Final = 5.0
+"""Above everything of the last quarter of an hour by so much: else it only comes back from a door or a gust. [K]"""
 
 RUNAWAY_MINUTES: Final = 15
 RUNAWAY_CHANCE: Final = 0.7
@@ -225,22 +228,32 @@ def _fell_like_a_door(pit: ProbeTrack, seconds: float) -> bool:
 
 
 def rising_fast(view: View) -> Finding | None:
-    """Tell of a rise that no split explains and that would cross the upper limit soon."""
+    """Tell of a rise that no split explains and that would cross the upper limit soon.
+
+    Every split makes a pit rise as fast for a few minutes, and so does a door that is closed. So it counts only where
+    no split was logged of late, where the pit stands above its band and above all of the last quarter of an hour, and
+    where it did not come out of a trough, as it does when a split went in that nobody logged.
+    """
     now, level = view.now, view.now.level
-    drift = now.pit.drift_per_hour if now.pit else None
-    if level is None or drift is None:
+    if level is None or now.pit is None or level > now.high:
         return None
     target, band = now.target
-    if level < target + band / 2.0 or level > now.high:
+    standing = view.standing("rising-fast")
+    if level < target + (0.0 if standing else band):
         return None
-    fast = FAST if now.seconds - last_split(now.log, now.seconds) > 1800.0 else FAST_AFTER_SPLIT
-    if view.standing("rising-fast"):
-        fast *= 0.6
-    minutes = 60.0 * (now.high - level) / drift if drift > 0.0 else FAST_MINUTES + 1.0
-    if drift < fast or minutes > FAST_MINUTES:
+    before = [celsius for at, celsius in now.pit.trail if FAST_SECONDS < now.seconds - at <= 900.0]
+    then = next((celsius for at, celsius in now.pit.trail if now.seconds - at <= FAST_SECONDS + 30.0), level)
+    rise = level - then
+    minutes = FAST_SECONDS / 60.0 * (now.high - level) / rise if rise > 0.0 else FAST_MINUTES + 1.0
+    if rise < FAST_KELVIN * (0.3 if standing else 1.0) or minutes > FAST_MINUTES:
         return None
+    if not standing:
+        if now.seconds - last_split(now.log, now.seconds) < SPLIT_RISE_SECONDS or len(before) < 4:
+            return None
+        if level < max(before) + NEW_HIGH or min(before) < target - band / 2.0:
+            return None
     return Finding(
-        text="The pit is rising far faster than a split makes it rise.", probe=now.lead, minutes_until=minutes
+        text="The pit is rising fast, and no split explains it.", probe=now.lead, minutes_until=round(minutes, 1)
     )
 
 

@@ -2,10 +2,10 @@
 
 Opening without endless resets
 ------------------------------
-Many small boards restart when "data terminal ready" (DTR) rises, which the kernel does at every opening unless the
-line is up already. So "hang up on close" (HUPCL) is switched off once the port is open: DTR then stays as it is when
-the port is let go, and opening it again raises nothing. A board restarts at the first opening after it was plugged
-in, at most. RTS always follows DTR, because the usual reset circuits act when the two differ.
+Many small boards restart when "data terminal ready" (DTR) rises, and the kernel raises it at every opening unless it
+is up already. So "hang up on close" (HUPCL) is switched off once the port is open: DTR then stays up when the port is
+let go, also by a process that was killed, and opening it again changes nothing. A board restarts at the first opening
+after it was plugged in, at most. RTS always follows DTR, because the usual reset circuits act when the two differ.
 """
 
 import asyncio

@@ -111,8 +111,8 @@ class SerialOptions(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     baud : int
         Bits a second; no matter for a board with its own USB.
     dtr : bool
-        Whether "data terminal ready" is raised while the port is open. Boards with USB of their own send nothing
-        without it; a board that resets whenever it rises is left alone with false.
+        Whether "data terminal ready" (and "request to send" with it) stays raised while the port is open. Boards
+        with USB of their own send nothing without it; false is for the rare board that stays in reset under it.
     lines : LineFormat
     """
 

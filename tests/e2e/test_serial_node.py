@@ -1,7 +1,9 @@
 """A probe node on a real pty: boots, talks, babbles, hangs, is pulled out and put back."""
 
 import asyncio
+import os
 import random
+import termios
 
 import pytest
 
@@ -161,6 +163,20 @@ async def test_a_node_runs_at_its_own_rate(source, node, listening, until):
         await until(lambda: len(ears.values()) >= 5)
     running.cancel()
     await asyncio.wait([running])
+
+
+async def test_letting_go_of_a_port_does_not_hang_up_so_that_the_board_is_not_reset(node, clock):
+    port = os.open(node.path, os.O_RDWR | os.O_NOCTTY)
+    try:
+        settings = termios.tcgetattr(port)
+        settings[2] |= termios.HUPCL
+        termios.tcsetattr(port, termios.TCSANOW, settings)
+        source = SerialSource("node", clock, options=SerialOptions(port=str(node.path)))
+        await source.open()
+        await source.close()
+        assert termios.tcgetattr(port)[2] & termios.HUPCL == 0
+    finally:
+        os.close(port)
 
 
 async def test_a_storm_of_random_bytes_leaves_the_source_listening(source, node, listening, until):

@@ -3,6 +3,9 @@
 Once a minute each forecaster's medians at `HORIZONS` are written down. When their time has come they are scored, but
 only where nothing was done in between: a forecast of "nothing more is done" is not wrong because a split went on. A
 window cut short by a split has by then been scored at the shorter horizons, which teach the longer ones.
+
+The books are kept apart by what the fire was doing when the forecast was made (`regime`): windows that end untouched
+are mostly those that began soon after a split, and what holds for them says little of a fire that has been left.
 """
 
 from typing import Final
@@ -23,12 +26,13 @@ EVERY: Final = 60.0
 KEPT: Final = int(MINUTES[-1]) + 2
 """Entries kept: as many as may still be scored."""
 
+REGIME_ENDS: Final = (8.0 * 60.0, 25.0 * 60.0)
+"""Seconds after wood or a door at which a regime ends: catching (a split flames after some 5-8 min), burning, left."""
+
+REGIMES: Final = len(REGIME_ENDS) + 1
+
 MEMORY: Final = 3.0 * 3600.0
 """Seconds after which an old error counts for 1/e: a fire's regime lasts a few hours (start, cook, night)."""
-
-BORROWED: Final = 8.0
-"""Windows' worth of belief that a horizon takes from the next shorter one until it has its own.
-Eight windows of one minute are about one independent window at the shorter horizons."""
 
 
 class Ledger(Struct, frozen=True, kw_only=True):
@@ -42,20 +46,21 @@ class Ledger(Struct, frozen=True, kw_only=True):
         What they were. [degC]
     band : ndarray, shape (n, horizons, 2)
         Median and upper half width (p90 - p50) of the forecast that was published. [degC, K]
-    error, square, bias : ndarray, shape (forecasters, horizons)
-        Discounted sums of absolute, squared and signed error.
-    count : ndarray, shape (horizons,)
+    regimes : ndarray, shape (n,)
+        The regime in which they were made.
+    error : ndarray, shape (regimes, forecasters, horizons)
+        Discounted sums of absolute errors. [K]
+    count : ndarray, shape (regimes, horizons)
         Discounted number of windows.
-    width : ndarray, shape (horizons,)
+    width : ndarray, shape (regimes, horizons)
         Log of the factor by which the band is widened, so that it holds what it promises.
     """
 
     times: NDArray[np.float64]
     said: NDArray[np.float64]
     band: NDArray[np.float64]
+    regimes: NDArray[np.float64]
     error: NDArray[np.float64]
-    square: NDArray[np.float64]
-    bias: NDArray[np.float64]
     count: NDArray[np.float64]
     width: NDArray[np.float64]
     scored: float = -1e9
@@ -68,15 +73,19 @@ def begin(forecasters: int) -> Ledger:
         times=_still(np.zeros(0)),
         said=_still(np.zeros((0, *shape))),
         band=_still(np.zeros((0, MINUTES.size, 2))),
-        error=_still(np.zeros(shape)),
-        square=_still(np.zeros(shape)),
-        bias=_still(np.zeros(shape)),
-        count=_still(np.zeros(MINUTES.size)),
-        width=_still(np.zeros(MINUTES.size)),
+        regimes=_still(np.zeros(0)),
+        error=_still(np.zeros((REGIMES, *shape))),
+        count=_still(np.zeros((REGIMES, MINUTES.size))),
+        width=_still(np.zeros((REGIMES, MINUTES.size))),
     )
 
 
-def write(ledger: Ledger, seconds: float, said: Array, band: Array) -> Ledger:
+def regime(since: float) -> int:
+    """Return the regime of a fire that was last touched `since` seconds ago."""
+    return sum(since > end for end in REGIME_ENDS)
+
+
+def write(ledger: Ledger, seconds: float, regime: int, said: Array, band: Array) -> Ledger:
     """Return the ledger with one more entry: forecasts of shape (forecasters, horizons), band (horizons, 2)."""
     keep = ledger.times > seconds - (MINUTES[-1] + 1.5) * 60.0
     return _with(
@@ -84,6 +93,7 @@ def write(ledger: Ledger, seconds: float, said: Array, band: Array) -> Ledger:
         times=np.append(ledger.times[keep], seconds)[-KEPT:],
         said=np.concatenate([ledger.said[keep], said[None]])[-KEPT:],
         band=np.concatenate([ledger.band[keep], band[None]])[-KEPT:],
+        regimes=np.append(ledger.regimes[keep], float(regime))[-KEPT:],
     )
 
 
@@ -98,8 +108,7 @@ def score(ledger: Ledger, seconds: float, celsius: float, touched: float) -> Led
         When something was last done to the fire; forecasts made before that are not scored. [s]
     """
     fade = float(np.exp(-min(max(seconds - ledger.scored, 0.0), 600.0) / MEMORY)) if ledger.scored > 0.0 else 1.0
-    error, square, bias = ledger.error * fade, ledger.square * fade, ledger.bias * fade
-    count, width = ledger.count * fade, ledger.width.copy()
+    error, count, width = ledger.error * fade, ledger.count * fade, ledger.width.copy()
     for column, minutes in enumerate(MINUTES):
         made = seconds - minutes * 60.0
         if ledger.times.size == 0 or made < touched:
@@ -107,13 +116,11 @@ def score(ledger: Ledger, seconds: float, celsius: float, touched: float) -> Led
         row = int(np.argmin(np.abs(ledger.times - made)))
         if abs(float(ledger.times[row]) - made) > 0.5 * EVERY:
             continue
-        miss = celsius - ledger.said[row, :, column]
-        error[:, column] += np.abs(miss)
-        square[:, column] += miss**2
-        bias[:, column] += miss
-        count[column] += 1.0
-        width[column] = _widened(width[column], celsius, ledger.band[row, column], float(minutes))
-    return _with(ledger, error=error, square=square, bias=bias, count=count, width=width, scored=seconds)
+        book = int(ledger.regimes[row])
+        error[book, :, column] += np.abs(celsius - ledger.said[row, :, column])
+        count[book, column] += 1.0
+        width[book, column] = _widened(width[book, column], celsius, ledger.band[row, column], float(minutes))
+    return _with(ledger, error=error, count=count, width=width, scored=seconds)
 
 
 GAMMA: Final = 0.15
@@ -133,25 +140,28 @@ def _widened(width: float, celsius: float, band: Array, minutes: float) -> float
     return float(np.clip(width + step * (0.8 if missed else -0.2), -WIDEST / 2.0, WIDEST))
 
 
-def errors(ledger: Ledger, prior: Array, windows: float = 3.0) -> Array:
+def errors(ledger: Ledger, regime: int, prior: Array, firm: Array, *, handed: bool) -> Array:
     """Return the mean absolute error that each forecaster is expected to make, shape (forecasters, horizons). [K]
 
     Parameters
     ----------
+    regime : int
+        The regime that the fire is in.
     prior : ndarray, shape (forecasters, horizons)
         What is expected of them before anything was scored. [K]
-    windows : float
-        How many windows the prior is worth at the first horizon.
+    firm : ndarray, shape (horizons,)
+        How many windows the prior is worth.
+    handed : bool
+        Whether a forecaster's luck at a shorter horizon counts for the next one.
     """
     out = np.empty_like(prior)
-    lean = prior
+    ratio = np.ones(prior.shape[0])
     for column in range(prior.shape[1]):
-        own = ledger.count[column]
-        worth = windows if column == 0 else BORROWED
-        out[:, column] = (ledger.error[:, column] + worth * lean[:, column]) / (own + worth)
-        if column + 1 < prior.shape[1]:
-            # How wrong a forecaster was so far, against what was expected of it, is handed on.
-            lean = prior * (out[:, column] / prior[:, column])[:, None]
+        lean = prior[:, column] * ratio
+        own = ledger.count[regime, column]
+        out[:, column] = (ledger.error[regime, :, column] + firm[column] * lean) / (own + firm[column])
+        if handed:
+            ratio = out[:, column] / prior[:, column]
     return out
 
 

@@ -1,0 +1,100 @@
+"""The grey box run ahead: where the pit goes, and how far it may stray."""
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firebox.cooklog import CookLog, Deed
+from firebox.estimate.deeds import SOON, controls_at, done, later
+from firebox.estimate.greybox import FLICKER_SPREAD, VIGOUR_SPREAD, WEATHER_SPREAD, GreyBox, points
+from firebox.estimate.model import FLICKER_MEMORY, SIZE, VIGOUR_MEMORY, WEATHER_MEMORY, At, Controls, march, seen
+from firebox.setup import Setup
+
+Array = NDArray[np.float64]
+
+KICKS: Final = ((At.VIGOUR, VIGOUR_SPREAD, VIGOUR_MEMORY), (At.WEATHER, WEATHER_SPREAD, WEATHER_MEMORY))
+"""Disturbances that go on changing in the time to come: state, SD, memory [s]."""
+
+SPANS: Final = ((0.0, 900.0), (900.0, 2000.0), (2000.0, 3700.0))
+"""Spans of the time to come in which each of them makes one independent step. [s]"""
+
+NEAR: Final = 1200.0
+"""Until then the run goes in minutes, as a fresh split and a shut door ask for; later things are slow. [s]"""
+
+
+def ahead(  # noqa: PLR0917  a fork of the cook
+    box: GreyBox, seconds: float, minutes: Array, log: CookLog, setup: Setup, plan: tuple[Deed, ...] = ()
+) -> tuple[Array, Array]:
+    """Return mean and SD at `minutes` from `seconds` if nothing but `plan` is done. [degC, K]"""
+    members = points(box)
+    kicks = 2 * len(KICKS) * len(SPANS)
+    members = np.concatenate([members, np.repeat(members[:, :1], kicks, axis=1)], axis=1)
+    controls = controls_at(log, box.seconds, setup)
+    to_come = [d for d in log.deeds if box.seconds < d.seconds <= seconds]
+    to_come += [d for d in plan if d.seconds > box.seconds]
+    to_come.sort(key=lambda deed: deed.seconds)
+    for deed in plan:
+        if deed.seconds <= box.seconds:
+            members, controls = _done(members, controls, deed, box, setup)
+    now = box.seconds
+    means, spreads = [], []
+    for stop in seconds + 60.0 * minutes:
+        while stop - now > 1e-6:
+            while to_come and to_come[0].seconds <= now + 1e-6:
+                members, controls = _done(members, controls, to_come.pop(0), box, setup)
+            dt = _stride(now, stop, to_come, controls, box.seconds)
+            members = march(members, box.pit, controls, dt)
+            _kick(members[:, 2 * SIZE + 1 :], now - box.seconds, dt)
+            now += dt
+            controls = _shut(controls, now - seconds, dt)
+        shown = seen(members, box.pit, controls)
+        means.append(shown[0])
+        spreads.append(_spread(shown, stop - box.seconds))
+    return np.array(means), np.array(spreads)
+
+
+def _stride(now: float, stop: float, to_come: list[Deed], controls: Controls, begun: float) -> float:
+    longest = 60.0 if now - begun < NEAR else 150.0
+    if controls.cook_door or controls.firebox_door:
+        longest = 30.0
+    longest = min(longest, stop - now)
+    if to_come:
+        longest = min(longest, max(to_come[0].seconds - now, 1.0))
+    return longest
+
+
+def _done(members: Array, controls: Controls, deed: Deed, box: GreyBox, setup: Setup) -> tuple[Array, Controls]:
+    return members + done(deed.entry, box.pit, setup).shift[:, None], later(controls, deed, dt=0.0)
+
+
+def _shut(controls: Controls, past: float, dt: float) -> Controls:
+    """Return the controls `dt` later; nobody leaves a door open for good."""
+    left = past < SOON
+    return Controls(
+        controls.intake,
+        controls.stack,
+        controls.cook_door and left,
+        controls.firebox_door and left,
+        controls.since + dt,
+    )
+
+
+def _kick(members: Array, since: float, dt: float) -> None:
+    """Shift the members that stand for disturbances to come, in place (they are the caller's own)."""
+    column = 0
+    for row, spread, memory in KICKS:
+        for begin, end in SPANS:
+            if begin <= since < end:
+                # A random walk's SD over the span, laid evenly over it.
+                shift = spread * np.sqrt(2.0 / memory / (end - begin)) * dt
+                members[row, column] += shift
+                members[row, column + 1] -= shift
+            column += 2
+
+
+def _spread(shown: Array, elapsed: float) -> float:
+    half = 0.5 * (shown[1 : SIZE + 1] - shown[SIZE + 1 : 2 * SIZE + 1])
+    kicked = 0.5 * (shown[2 * SIZE + 1 :: 2] - shown[2 * SIZE + 2 :: 2])
+    flicker = FLICKER_SPREAD**2 * -np.expm1(-2.0 * elapsed / FLICKER_MEMORY)
+    return float(np.sqrt(half @ half + kicked @ kicked + flicker))

@@ -1,0 +1,272 @@
+"""The grey box: wood in stages, air, firebox, chamber and probe as a handful of states that march in time.
+
+One member is one column: `states[LAYOUT, member]`. Parameters are states too (logs of factors on their prior value), so
+that the filter learns them with everything else.
+"""
+
+from enum import IntEnum
+from typing import Final
+
+import numpy as np
+from msgspec import Struct
+from numpy.typing import NDArray
+
+from firebox.pit import wood
+
+Array = NDArray[np.float64]
+
+
+class At(IntEnum):
+    """Rows of a member: states first, then the logs of parameter factors."""
+
+    FIREBOX = 0  # firebox wall, degC
+    WALL = 1  # chamber wall, degC
+    MASS = 2  # meat, grates and thick parts, degC
+    PROBE = 3  # what the lagging probe shows, degC
+    FRESH = 4  # wood that heats and dries, kg dry
+    WARM = 5  # wood about to catch, kg dry
+    FLAMING = 6  # wood that gives off gas, kg dry
+    COAL = 7  # char, kg
+    VIGOUR = 8  # log of the heat against what the model says, slow
+    WEATHER = 9  # log of the losses against the usual, slow
+    FLICKER = 10  # shift of the gas temperature, minutes, K
+    AMBIENT = 11  # degC
+    DRYING_TIME = 12
+    FLAMING_TIME = 13
+    COAL_TIME = 14
+    CHAR_YIELD = 15
+    HEAT = 16
+    AIR = 17
+    RADIANT = 18
+    FIREBOX_EXCHANGE = 19
+    WALL_EXCHANGE = 20
+    WALL_LOSS = 21
+    FIREBOX_LOSS = 22
+    WALL_CAPACITY = 23
+    FIREBOX_CAPACITY = 24
+    MASS_CAPACITY = 25
+    MASS_EXCHANGE = 26
+    DOOR = 27
+    LAG = 28
+    RADIATION_SEEN = 29
+    AIR_POWER = 30
+    KINDLING = 31
+    CURVE_0 = 32
+    CURVE_1 = 33
+    CURVE_2 = 34
+    CURVE_3 = 35
+    CURVE_4 = 36
+    CURVE_5 = 37
+
+
+SIZE: Final = len(At)
+FIRST_PARAMETER: Final = int(At.DRYING_TIME)
+
+
+class Pit(Struct, frozen=True, kw_only=True):
+    """Prior values of the parameters: `value[i] * exp(state[FIRST_PARAMETER + i])` is a member's own.
+
+    Attributes
+    ----------
+    value, spread : ndarray, shape (SIZE - FIRST_PARAMETER,)
+        Prior medians in SI units and SDs of their logs.
+    usual_kg : float
+        Dry mass of a usual split. [kg]
+    need_watts : float
+        Heat that holds the target in usual weather, as the prior has it. [W]
+    area : float
+        Outer surface of the chamber. [m2]
+    """
+
+    value: NDArray[np.float64]
+    spread: NDArray[np.float64]
+    usual_kg: float
+    need_watts: float
+    area: float
+
+
+class Controls(Struct, frozen=True):
+    """How dampers and doors stand."""
+
+    intake: float
+    stack: float
+    cook_door: bool
+    firebox_door: bool
+    since: float = 1e9
+    """Seconds since wood last went on."""
+
+
+CURVE: Final = np.array([60.0, 210.0, 390.0, 630.0, 960.0, 1500.0])
+"""Seconds after a split at which a pit's own hump may differ from the model's, each by a factor that is learned."""
+
+
+def _curve(p: Array, since: float) -> Array:
+    """Return the factor on the heat that was learned for this time after a split; 1 where none was."""
+    if since > 2.0 * CURVE[-1]:
+        return np.ones(p.shape[1])
+    place = float(np.interp(since, CURVE, np.arange(CURVE.size)))
+    low = min(int(place), CURVE.size - 2)
+    rows = p[At.CURVE_0 - FIRST_PARAMETER + low], p[At.CURVE_0 - FIRST_PARAMETER + low + 1]
+    part = place - low
+    factor: Array = rows[0] ** (1.0 - part) * rows[1] ** part
+    if since > CURVE[-1]:
+        factor = factor ** (2.0 - since / CURVE[-1])
+    return factor
+
+
+CP_AIR: Final = 1013.5
+"""Specific heat of air at 121 degC. [J/(kg K)] CoolProp 8, verified."""
+
+WETTING: Final = 0.9e6
+"""Heat that fresh wood takes up until it gives off gas. [J/kg dry] From 15 to 270 degC with 1.9 kJ/(kg K) (Wood
+Handbook eqs. 4-16 to 4-18) is 0.5 MJ, and 0.18 kg of water take 2.4 MJ/kg."""
+
+LHV_CHAR: Final = 30.0e6
+"""Heat of char. [J/kg] From memory: 30-32 MJ/kg."""
+
+AIR_CHAR: Final = 11.0
+"""Air that char takes to burn. [kg/kg] C + O2: 32/12 kg O2, air 23.14 % O2, 95 % carbon."""
+
+
+def released(states: Array, pit: Pit, controls: Controls) -> tuple[Array, Array, Array, Array, Array]:
+    """Return heat [W], air [kg/s], and the rates [kg/s] at which fresh wood, flaming wood and coals pass on."""
+    p = np.exp(states[FIRST_PARAMETER:]) * pit.value[:, None]
+    return _released(states, p, pit, controls)
+
+
+def _of(p: Array, which: At) -> Array:
+    row: Array = p[which - FIRST_PARAMETER]
+    return row
+
+
+def opening(controls: Controls) -> float:
+    """Return how much of its full flow a pit passes with its dampers so: two orifices in series, never tight."""
+    inlet = min(1.0, controls.intake + 0.06) + (1.0 if controls.firebox_door else 0.0)
+    outlet = min(1.0, controls.stack + 0.06) + (1.0 if controls.cook_door else 0.0)
+    return float(np.sqrt(2.0 / (1.0 / inlet**2 + 1.0 / outlet**2)))
+
+
+def _released(states: Array, p: Array, pit: Pit, controls: Controls) -> tuple[Array, Array, Array, Array, Array]:
+    ambient = states[At.AMBIENT] + 273.15
+    flue = np.maximum(states[At.WALL] + 273.15, ambient + 3.0)
+    # Stack effect: flow goes with the root of 1 - To/Ti (references: draft, verified form); 0.5 at 121 over 20 degC.
+    draft = np.sqrt(1.0 - ambient / flue) / 0.5
+    air = _of(p, At.AIR) * opening(controls) * draft
+    flaming = np.maximum(states[At.FLAMING], 0.0)
+    coal = np.maximum(states[At.COAL], 0.0)
+    char = np.minimum(_of(p, At.CHAR_YIELD), 0.5)
+    lhv_gas = (wood.LHV_DRY - char * LHV_CHAR) / (1.0 - char)
+    air_gas = (wood.STOICHIOMETRIC_AIR - char * AIR_CHAR) / (1.0 - char)
+    fanned = (air / (0.5 * _of(p, At.AIR))) ** _of(p, At.AIR_POWER)
+    gas_rate = flaming / _of(p, At.FLAMING_TIME)
+    coal_rate = coal / _of(p, At.COAL_TIME) * fanned
+    glow = (gas_rate * lhv_gas + coal_rate * LHV_CHAR) / pit.need_watts
+    hot = np.clip(glow, 0.05, 3.0) ** _of(p, At.KINDLING)
+    catching = 2.0 * hot / _of(p, At.DRYING_TIME)
+    gas_rate = gas_rate * (0.5 + 0.5 * fanned) * (0.5 + 0.5 * hot)
+    wanted = gas_rate * (1.0 - char) * air_gas + coal_rate * AIR_CHAR
+    # Starved: heat is what the air allows. The eighth-power mean is a soft minimum.
+    plenty = 0.8 * air / np.maximum(wanted, 1e-9)
+    starved = (1.0 + plenty**-4) ** -0.25
+    gas_rate, coal_rate = gas_rate * starved, coal_rate * starved
+    heat = gas_rate * (1.0 - char) * lhv_gas + coal_rate * LHV_CHAR
+    heat = heat * _of(p, At.HEAT) * np.exp(np.clip(states[At.VIGOUR], -2.0, 2.0)) * _curve(p, controls.since)
+    return heat, air, catching, gas_rate, coal_rate
+
+
+def march(states: Array, pit: Pit, controls: Controls, dt: float) -> Array:
+    """Return the members `dt` seconds later; `dt` is at most about a minute."""
+    p = np.exp(np.clip(states[FIRST_PARAMETER:], -3.0, 3.0)) * pit.value[:, None]
+    heat, air, catching, gas_rate, coal_rate = _released(states, p, pit, controls)
+    out = states.copy()
+    char = np.minimum(_of(p, At.CHAR_YIELD), 0.5)
+    fresh, warm, flaming, coal = (np.maximum(states[row], 0.0) for row in (At.FRESH, At.WARM, At.FLAMING, At.COAL))
+    part = -np.expm1(-catching * dt)
+    dried, passed = fresh * part, warm * part
+    gone = _passed(flaming, gas_rate, dt)
+    out[At.FRESH] = fresh - dried
+    out[At.WARM] = warm + dried - passed
+    out[At.FLAMING] = flaming + passed - gone
+    out[At.COAL] = coal + char * gone - _passed(coal, coal_rate, dt)
+    heat = heat - WETTING * dried / dt
+    ambient = states[At.AMBIENT]
+    gas, fire_gas = _gases(states, p, heat, air, controls)
+    weather = np.exp(np.clip(states[At.WEATHER], -1.5, 1.5))
+    radiant = np.minimum(_of(p, At.RADIANT), 0.8)
+    box, wall = states[At.FIREBOX], states[At.WALL]
+    # Radiation makes a hot wall lose more for each kelvin; the slopes fit the loss table (13 W/m2K at 70 K, 22 at 230 K).
+    box_loss = _of(p, At.FIREBOX_LOSS) * weather * np.maximum(0.6 + (box - ambient) / 400.0, 0.3)
+    wall_loss = _of(p, At.WALL_LOSS) * weather * np.maximum(0.82 + (wall - ambient) / 400.0, 0.3)
+    exchange = _of(p, At.FIREBOX_EXCHANGE)
+    out[At.FIREBOX] = _relaxed(
+        box,
+        radiant * heat + exchange * fire_gas + box_loss * ambient,
+        exchange + box_loss,
+        _of(p, At.FIREBOX_CAPACITY),
+        dt,
+    )
+    exchange = _of(p, At.WALL_EXCHANGE)
+    out[At.WALL] = _relaxed(
+        wall, exchange * gas + wall_loss * ambient, exchange + wall_loss, _of(p, At.WALL_CAPACITY), dt
+    )
+    exchange = _of(p, At.MASS_EXCHANGE)
+    out[At.MASS] = _relaxed(states[At.MASS], exchange * gas, exchange, _of(p, At.MASS_CAPACITY), dt)
+    seen = _seen(states, p, gas)
+    out[At.PROBE] += (seen - states[At.PROBE]) * -np.expm1(-dt / _of(p, At.LAG))
+    out[At.VIGOUR] *= np.exp(-dt / VIGOUR_MEMORY)
+    out[At.WEATHER] *= np.exp(-dt / WEATHER_MEMORY)
+    out[At.FLICKER] *= np.exp(-dt / FLICKER_MEMORY)
+    return out
+
+
+VIGOUR_MEMORY: Final = 2400.0
+"""How long a fire burns better or worse than the model thinks: about one split's life. [s]"""
+
+WEATHER_MEMORY: Final = 3600.0
+"""How long wind and rain last. [s] Gusts (minutes) are in the flicker."""
+
+FLICKER_MEMORY: Final = 240.0
+"""How long a flame's flicker, a gust or a shifting log lasts. [s]"""
+
+
+def _gases(states: Array, p: Array, heat: Array, air: Array, controls: Controls) -> tuple[Array, Array]:
+    """Return the gas temperature in the chamber and in the firebox; gas holds no heat to speak of."""
+    flow = air * CP_AIR
+    ambient = states[At.AMBIENT]
+    exchange = _of(p, At.FIREBOX_EXCHANGE)
+    radiant = np.minimum(_of(p, At.RADIANT), 0.8)
+    fire_gas = (flow * ambient + (1.0 - radiant) * heat + exchange * states[At.FIREBOX]) / (flow + exchange)
+    wall, mass = _of(p, At.WALL_EXCHANGE), _of(p, At.MASS_EXCHANGE)
+    top = flow * fire_gas + wall * states[At.WALL] + mass * states[At.MASS]
+    bottom = flow + wall + mass
+    if controls.cook_door:
+        top, bottom = top + _of(p, At.DOOR) * ambient, bottom + _of(p, At.DOOR)
+    return top / bottom + states[At.FLICKER], fire_gas
+
+
+def _seen(states: Array, p: Array, gas: Array) -> Array:
+    share = np.minimum(_of(p, At.RADIATION_SEEN), 0.9)
+    seen: Array = (1.0 - share) * gas + share * states[At.WALL]
+    return seen
+
+
+def seen(states: Array, pit: Pit, controls: Controls) -> Array:
+    """Return the temperature at the probe, without its lag. [degC]"""
+    p = np.exp(np.clip(states[FIRST_PARAMETER:], -3.0, 3.0)) * pit.value[:, None]
+    heat, air, catching, _, _ = _released(states, p, pit, controls)
+    gas, _ = _gases(states, p, heat - WETTING * catching * np.maximum(states[At.FRESH], 0.0), air, controls)
+    return _seen(states, p, gas)
+
+
+def _passed(amount: Array, rate: Array, dt: float) -> Array:
+    """Return how much of `amount` goes within `dt` at `rate`, never more than there is."""
+    part = rate * dt
+    moved: Array = part * amount / (amount + 0.5 * part + 1e-12)
+    return np.minimum(moved, amount)
+
+
+def _relaxed(value: Array, sources: Array, conductance: Array, capacity: Array, dt: float) -> Array:
+    """Return a temperature after `dt`: it relaxes to sources/conductance with time constant capacity/conductance."""
+    end = sources / conductance
+    relaxed: Array = end + (value - end) * np.exp(-dt * conductance / capacity)
+    return relaxed

@@ -39,6 +39,13 @@ def locate(text: str) -> dict[Place, int]:
     return scanner.lines
 
 
+def _unquoted(text: str) -> str:
+    try:
+        return str(tomllib.loads(f"key = {text}")["key"])
+    except tomllib.TOMLDecodeError:
+        return text  # no TOML after all; the file has been refused before
+
+
 class _Scanner:
     """Walks once through a text that is known to be TOML, so a wrong turn need not be reported."""
 
@@ -96,7 +103,7 @@ class _Scanner:
         while True:
             self._pass_space()
             if match := _STRING.match(self._text, self._at):
-                words.append(str(tomllib.loads(f"key = {match[0]}")["key"]))
+                words.append(_unquoted(match[0]))
             elif match := _BARE_KEY.match(self._text, self._at):
                 words.append(match[0])
             else:

@@ -34,6 +34,7 @@ from firebox.keeper.outlets import Told
 from firebox.keeper.sources import Inlet, Supervised
 from firebox.keeper.watchbook import Watchbook
 from firebox.ports import Clock, Kind, Outlet, ProbeSource
+from firebox.records import Entry, Problem
 from firebox.setup import Setup
 
 log = logging.getLogger(__name__)
@@ -52,6 +53,9 @@ LOOK_EVERY: Final = 1.0
 NOTE_EVERY: Final = 5.0
 FAILURE_STANDS: Final = 600.0
 """Real seconds after which a record that could not be taken is no trouble any more."""
+
+DROPS_STAND: Final = 60.0
+"""Real seconds after the last reading was dropped until that is no trouble any more."""
 
 END_DEADLINE: Final = 5.0
 """Real seconds that sources and outlets may take to close."""
@@ -72,6 +76,8 @@ class Keeper(Generic[S]):
         What dashboards may know, without the parts that change.
     stopping : asyncio.Event
         Set by whoever wants the keeper to end in order; `run` returns soon after.
+    inlet : Inlet, optional
+        Where others than the sources leave records too.
     """
 
     def __init__(
@@ -84,19 +90,20 @@ class Keeper(Generic[S]):
         lock: Lock,
         note: KeeperNote,
         stopping: asyncio.Event,
+        inlet: Inlet | None = None,
     ) -> None:
         self._book = book
         self._clock = clock
         self._lock = lock
         self._note = note
-        self._inlet = Inlet()
+        self._inlet = inlet or Inlet()
         self._sources = [Supervised(source, self._inlet, clock.real) for source in sources]
         self._outlets = [Told(outlet, clock.real) for outlet in outlets]
         self._stopping = stopping
         self._tick_every = max(TICK_LOGICAL / clock.rate, TICK_REAL)
         self._due = dict.fromkeys(("tick", "inbox", "look", "note"), clock.real())
         self._connected: tuple[bool, ...] = ()
-        self._dropped = 0
+        self._dropped, self._dropped_at = 0, clock.real() - DROPS_STAND
         self._problem: str | None = None
 
     async def run(self) -> None:
@@ -168,10 +175,19 @@ class Keeper(Generic[S]):
             book.report("source", gone, None)
         for gone in book.standing("outlet") - {outlet.name for outlet in self._outlets}:
             book.report("outlet", gone, None)
-        dropped, self._dropped = self._inlet.dropped - self._dropped, self._inlet.dropped
-        text = f"{dropped} readings were dropped; they come faster than they can be taken"
-        book.report("keeper", "queue", text if dropped else None)
+        self._look_at_queue()
         book.forget_failure(FAILURE_STANDS)
+
+    def _look_at_queue(self) -> None:
+        now = self._clock.real()
+        if self._inlet.dropped > self._dropped:
+            text = (
+                f"{self._inlet.dropped - self._dropped} readings were dropped; they come faster than they are taken"
+            )
+            self._dropped, self._dropped_at = self._inlet.dropped, now
+            self._book.report("keeper", "queue", text)
+        elif now - self._dropped_at >= DROPS_STAND:
+            self._book.report("keeper", "queue", None)
 
     def _tell_of_journal(self) -> None:
         journal = self._book.journal
@@ -202,9 +218,11 @@ async def keep(
     reducer: Reducer[S],
     *,
     sources: Callable[[Clock], Sequence[ProbeSource]],
-    outlets: Callable[[Clock], Sequence[Outlet]],
+    outlets: Callable[[Clock, Callable[[Entry | Problem], None]], Sequence[Outlet]],
     kind: Kind = Kind.LIVE,
     rate: float = 1.0,
+    heed: Callable[[Entry], None] | None = None,
+    lasting: float | None = None,
     clock: Callable[[datetime | None], SteadyClock] | None = None,
 ) -> None:
     """Keep a pit until SIGTERM or SIGINT.
@@ -217,11 +235,16 @@ async def keep(
         The pit as configured, given the time.
     reducer : Reducer
     sources, outlets : callable
-        Make what is read and what is told, given the clock.
+        Make what is read and what is told, given the clock; outlets are also given where to leave the entries that
+        come in from other devices, and the problems with those that were refused.
     kind : Kind
         Only a live watch resumes its cook.
     rate : float
         Logical seconds a real second.
+    heed : callable, optional
+        Called with each entry of a person (not of a source) before it is taken: a simulated fire has to feel it.
+    lasting : float, optional
+        Real seconds after which the keeper ends by itself.
     clock : callable, optional
         Makes the clock, given the newest instant in the journal; None: the machine's, at `rate`.
 
@@ -242,11 +265,24 @@ async def keep(
         steady = clock(newest) if clock is not None else SteadyClock(rate=rate, not_before=newest)
         boot = boot_mark()
         pit = setup(steady.now())
+        inlet = Inlet()
+
+        def hear(record: Entry | Problem) -> None:
+            if isinstance(record, Problem):
+                log.warning("%s: %s", record.source, record.text)
+                return
+            if heed is not None:
+                heed(record)
+            inlet.put(record)
+
+        if lasting is not None:
+            asyncio.get_running_loop().call_later(lasting, stopping.set)
         keeper = Keeper(
-            Watchbook(journal, reducer, steady, pit, kind=kind, boot=boot),
+            Watchbook(journal, reducer, steady, pit, kind=kind, boot=boot, heed=heed),
             steady,
             sources=sources(steady),
-            outlets=outlets(steady),
+            outlets=outlets(steady, hear),
+            inlet=inlet,
             lock=lock,
             note=KeeperNote(pit=pit.pit, kind=kind, rate=steady.rate, boot=boot),
             stopping=stopping,

@@ -1,6 +1,7 @@
 """State and journal of a watch: every record goes through here, once, in order."""
 
 import logging
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from math import isfinite
 from typing import Final, Generic, Literal, TypeVar
@@ -70,6 +71,8 @@ class Watchbook(Generic[S]):
         The pit as configured now.
     kind : Kind
         Only a live watch is resumed; a practice fire starts anew, and so does its cook.
+    heed : callable, optional
+        Called with each entry that a dashboard left, before it is taken.
     boot : str, optional
         Mark of this start of the machine.
     """
@@ -83,7 +86,9 @@ class Watchbook(Generic[S]):
         *,
         kind: Kind = Kind.LIVE,
         boot: str | None = None,
+        heed: Callable[[Entry], None] | None = None,
     ) -> None:
+        self._heed = heed
         self.journal = journal
         self.state: S = reducer.begin(setup)
         self._reducer = reducer
@@ -170,6 +175,8 @@ class Watchbook(Generic[S]):
         for number, entry in self.journal.inbox():
             self.journal.take_from_inbox(number)
             waited = self._clock.now() - entry.time
+            if self._heed is not None:
+                self._heed(entry)
             late = self._clock.rate == 1.0 and entry.at is None and LATE < waited < CURRENT
             self.hear(replace(entry, at=entry.time) if late else entry)
 

@@ -1,0 +1,284 @@
+"""The composition root: a configuration in, a running program out.
+
+The only module that knows drivers and dashboard. They are imported inside functions, so that the keeper never loads
+the dashboard, and asking for help loads neither.
+"""
+
+import asyncio
+import sys
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from firebox.config import locations
+from firebox.config.passwords import password
+from firebox.config.schema import Config
+from firebox.errors import ConfigError
+from firebox.links import MqttSourceOptions, PracticeOptions, SourceOptions
+from firebox.ports import Clock, Kind, Outlet, ProbeSource
+from firebox.records import Entry, Problem
+from firebox.setup import Setup
+
+if TYPE_CHECKING:
+    from tui.preferences import Preferences
+
+DEMO: Final = "demo"
+"""Name under which the demo's files are kept; a pit's own file may not be called so."""
+
+DEMO_SCENE: Final = "lantern"
+DEMO_SEED: Final = 15
+
+DEMO_RATE: Final = 20.0
+"""Logical seconds a real second: a split's hump takes a minute, and the scene's alarms come within a few."""
+
+DEMO_HOURS: Final = 12.0
+"""Logical hours after which a demo ends by itself, so that a forgotten one does not burn for ever."""
+
+
+class Watched(Struct, frozen=True, kw_only=True):
+    """A pit that can be kept and looked at: where its files are, and how its keeper is started."""
+
+    name: str
+    config: Config
+    kind: Kind = Kind.LIVE
+    rate: float = 1.0
+    config_path: Path | None = None
+    journal: Path
+    log: Path
+
+    def keeper_command(self) -> list[str]:
+        """Return the command that keeps this pit in the foreground."""
+        command = [sys.executable, "-m", "firebox", "keep"]
+        if self.kind is Kind.DEMO:
+            return [*command, "--demo", "--rate", f"{self.rate:g}"]
+        if self.config_path is not None:
+            command += ["--config", str(self.config_path.absolute())]
+        return command if self.rate == 1.0 else [*command, "--rate", f"{self.rate:g}"]
+
+
+def configured(config: Config, path: Path | None, rate: float | None = None) -> Watched:
+    """Return the pit of a configuration, with its files where they belong.
+
+    A pit whose only source is a recording is a replay; one with a practice fire is practice. `rate` is passed over
+    on a live pit, where a second is a second.
+    """
+    kind = _kind(config.sources)
+    return Watched(
+        name=config.name,
+        config=config,
+        kind=kind,
+        rate=1.0 if kind is Kind.LIVE or rate is None else rate,
+        config_path=path,
+        journal=locations.journal_file(config.name),
+        log=locations.log_file(config.name),
+    )
+
+
+def demo(rate: float | None = None) -> Watched:
+    """Return the demo pit: invented, and needing neither hardware nor a configuration."""
+    return Watched(
+        name=DEMO,
+        config=Config(sources=(PracticeOptions(name=DEMO, scenario=DEMO_SCENE, seed=DEMO_SEED),)),
+        kind=Kind.DEMO,
+        rate=rate or DEMO_RATE,
+        journal=locations.journal_file(DEMO),
+        log=locations.log_file(DEMO),
+    )
+
+
+def _kind(sources: Sequence[SourceOptions]) -> Kind:
+    kinds = {type(source).__name__ for source in sources}
+    if kinds == {"ReplayOptions"}:
+        return Kind.REPLAY
+    return Kind.PRACTICE if "PracticeOptions" in kinds else Kind.LIVE
+
+
+# --- keeping -------------------------------------------------------------------------------------
+
+
+def sources(config: Config, clock: Clock) -> list[ProbeSource]:
+    """Return the configured sources, not yet opened.
+
+    Raises
+    ------
+    ConfigError
+        A password cannot be read.
+    """
+    return [_source(options, clock) for options in config.sources if not isinstance(options, PracticeOptions)]
+
+
+def _source(options: SourceOptions, clock: Clock) -> ProbeSource:
+    from drivers import load_source
+
+    kind = str(options.__struct_config__.tag)
+    more: dict[str, Any] = {}  # options of one class only
+    if isinstance(options, MqttSourceOptions):
+        more["password"] = password(options.broker)
+    source: ProbeSource = load_source(kind)(options.name, clock, options=options, **more)
+    return source
+
+
+def outlets(config: Config, clock: Clock, hear: Callable[[Entry | Problem], None]) -> list[Outlet]:
+    """Return the configured outlets, not yet opened; `hear` is given the entries that come in over them.
+
+    Raises
+    ------
+    ConfigError
+        A password cannot be read.
+    """
+    if config.mqtt is None:
+        return []
+    from drivers import load_outlet
+
+    options = config.mqtt
+    outlet: Outlet = load_outlet("mqtt")(
+        options.name, clock, options=options, pit=config.name, password=password(options.broker), hear=hear
+    )
+    return [outlet]
+
+
+def keep(watched: Watched) -> None:
+    """Keep a pit in the foreground until it is told to end.
+
+    Raises
+    ------
+    HeldError
+        Another process keeps this pit.
+    ConfigError, JournalError
+        It cannot be kept; the message says why.
+    """
+    from firebox.keeper import loop
+    from firebox.keeper.logs import write_log
+    from firebox.keeper.mind import watch_reducer
+
+    watched.journal.parent.mkdir(parents=True, exist_ok=True)
+    if watched.kind is Kind.DEMO:
+        _forget(watched.journal)
+    write_log(watched.log)
+    setup, played = _played(watched.config)
+
+    def reads(clock: Clock) -> list[ProbeSource]:
+        if played is None:
+            return sources(watched.config, clock)
+        from drivers import load_source
+
+        fire: ProbeSource = load_source("practice")("practice", clock, fire=played)
+        return [fire, *sources(watched.config, clock)]
+
+    asyncio.run(
+        loop.keep(
+            watched.journal,
+            setup,
+            watch_reducer(),
+            sources=reads,
+            outlets=lambda clock, hear: outlets(watched.config, clock, hear),
+            kind=watched.kind,
+            rate=watched.rate,
+            heed=None if played is None else played.act,
+            lasting=DEMO_HOURS * 3600.0 / watched.rate if watched.kind is Kind.DEMO else None,
+        )
+    )
+
+
+def _played(config: Config) -> tuple[Callable[[datetime], Setup], Any]:  # a practice session, or None
+    """Return what the watch is told of the pit, and the fire that is played out where it is no real one."""
+    practice = next((one for one in config.sources if isinstance(one, PracticeOptions)), None)
+    if practice is None:
+        return config.setup, None
+    from firebox.practice import scenarios
+
+    scene = scenarios.SCENES.get(practice.scenario)
+    if scene is None:
+        known = ", ".join(sorted(scenarios.SCENES))
+        raise ConfigError(f'scenario: "{practice.scenario}" is no practice scene; one of {known} would be right')
+    scene = replace(scene, seed=practice.seed)
+    return lambda time: scenarios.setup(scene, time), scenarios.stage(scene)
+
+
+def _forget(journal: Path) -> None:
+    """Take away the journal of the demo before: what was played is not a record of anything."""
+    from firebox.journal.lock import holder
+
+    if holder(journal) is None:
+        for end in ("", "-wal", "-shm"):
+            journal.with_name(journal.name + end).unlink(missing_ok=True)
+
+
+# --- looking -------------------------------------------------------------------------------------
+
+
+def is_kept(watched: Watched) -> bool:
+    """Tell whether a process keeps this pit now."""
+    from firebox.journal.lock import holder
+
+    return holder(watched.journal) is not None
+
+
+def start(watched: Watched) -> None:
+    """Start a keeper that outlives this process; returns when it holds the pit.
+
+    Raises
+    ------
+    FireboxError
+        It ended at once or did not get going; the message has what it said.
+    """
+    from firebox.keeper.background import spawn
+
+    spawn(watched.keeper_command(), watched.journal, watched.log.with_suffix(".out"))
+
+
+def stop(watched: Watched) -> str | None:
+    """End the keeper of a pit and return who it was, in words; None where nobody keeps it.
+
+    Raises
+    ------
+    FireboxError
+        It could not be ended.
+    """
+    from firebox.keeper import background
+
+    ended = background.stop(watched.journal)
+    return None if ended is None else ended.describe()
+
+
+def watch(watched: Watched, *, theme: str | None = None, ascii_only: bool = False) -> None:
+    """Show a pit on the dashboard, starting its keeper where there is none; a demo ends with its dashboard.
+
+    Raises
+    ------
+    FireboxError
+        The keeper could not be started.
+    """
+    from firebox.journal.reader import JournalLink
+    from tui.app import Dashboard
+
+    if not is_kept(watched):
+        start(watched)
+    dashboard = Dashboard(
+        JournalLink(watched.journal, watched.name),
+        _preferences(watched.config, theme, ascii_only=ascii_only),
+        revive=lambda: start(watched),
+    )
+    dashboard.run()
+    if watched.kind is Kind.DEMO:
+        stop(watched)
+
+
+def _preferences(config: Config, theme: str | None, *, ascii_only: bool) -> "Preferences":
+    import msgspec
+
+    from tui.preferences import Preferences
+
+    wanted = {
+        "degrees": config.units.degrees,
+        "hours": config.units.clock,
+        "mass": config.units.mass,
+        "theme": theme or config.dashboard.theme,
+        "ascii": ascii_only or config.dashboard.ascii,
+        "history_hours": config.dashboard.history_hours,
+    }
+    return msgspec.convert({key: value for key, value in wanted.items() if value is not None}, Preferences)

@@ -15,7 +15,7 @@ from typing import Final
 from firebox.errors import JournalError
 from firebox.journal import history
 from firebox.journal.history import Cook, Say
-from firebox.journal.rows import name_of, word_of
+from firebox.journal.rows import name_of, type_of
 from firebox.journal.schema import open_reading
 from firebox.records import Reading, Record, encode
 
@@ -82,7 +82,7 @@ def _cells(record: Record) -> tuple[str, ...]:
     if isinstance(record, Reading):
         celsius = "" if record.celsius is None else repr(record.celsius)
         return (time, "reading", record.probe, celsius, record.status.value, "", "")
-    word = word_of(record)
+    word = type_of(record)
     return (time, word, "", "", "", name_of(record) or "", "" if word == "tick" else encode(record).decode())
 
 

@@ -14,6 +14,7 @@ from firebox.records import (
     Reading,
     Record,
     Status,
+    word_of,
 )
 
 EPOCH: Final = datetime(1970, 1, 1, tzinfo=UTC)
@@ -57,17 +58,16 @@ def reading_of(microseconds: int, probe: str, celsius: float | None, status: int
     return Reading(time=instant(microseconds), probe=probe, celsius=celsius, status=STATUSES[status])
 
 
-def word_of(record: Record) -> str:
+def type_of(record: Record) -> str:
     """Return the word of a record's `type` field."""
-    return str(record.__struct_config__.tag)
+    return record.type if isinstance(record, Entry) else str(record.__struct_config__.tag)
 
 
 def name_of(record: Record) -> str | None:
     """Return what a record is about within its type: the entry's word, the probe, the alarm."""
     match record:
         case Entry():
-            # Each kind of entry has the field; the base, which is never sent, has not.
-            return str(getattr(record, "entry", ""))
+            return word_of(record)
         case Outlook():
             return f"{record.probe} {record.assumes}"
         case Meat() | ProbeHealth():

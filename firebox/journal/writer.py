@@ -17,7 +17,7 @@ from msgspec import Struct
 
 from firebox.errors import RecordError
 from firebox.journal import history, salvage
-from firebox.journal.rows import ANSWERS, NUMBERS, micros, name_of, word_of
+from firebox.journal.rows import ANSWERS, NUMBERS, micros, name_of, type_of
 from firebox.journal.schema import VERSION, open_writing
 from firebox.ports import Kind
 from firebox.records import Alarm, Clock, Entry, Reading, Record, Tick, decode, encode
@@ -179,15 +179,19 @@ class Journal:
                 self._put(row)
 
     def describe_keeper(self, text: str) -> None:
-        """Put in what a dashboard may know of the keeper (JSON); written along with the next commit."""
+        """Put in what a dashboard may know of the keeper (JSON); written with the readings of the moment."""
         self._meta = text
+        self._wait()
 
     def _put(self, row: _Row) -> None:
         self._rows.append(row)
-        if self._oldest is None:
-            self._oldest = self._real()
+        self._wait()
         if len(self._rows) > MEMORY_ROWS and self.problem is not None:
             self._forget_oldest()
+
+    def _wait(self) -> None:
+        if self._oldest is None:
+            self._oldest = self._real()
 
     def _forget_oldest(self) -> None:
         """Make room: a tenth of the readings and ticks go, oldest first; nothing else ever does."""
@@ -430,7 +434,7 @@ def digest(state: bytes) -> bytes:
 
 
 def _record_row(record: Record, way: str) -> _Row:
-    values = (micros(record.time), way, word_of(record), name_of(record), encode(record).decode())
+    values = (micros(record.time), way, type_of(record), name_of(record), encode(record).decode())
     return _Row("records", values)
 
 

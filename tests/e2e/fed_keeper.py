@@ -85,6 +85,6 @@ if __name__ == "__main__":
             setup,
             reducer(sys.argv[2]),
             sources=lambda clock: [StandardInput(clock)],
-            outlets=lambda _clock: [StandardOutput()],
+            outlets=lambda _clock, _hear: [StandardOutput()],
         )
     )

@@ -9,6 +9,8 @@ status  meaning
 ======  ==========================================================================
 """
 
+import os
+import sys
 from importlib import import_module
 from typing import Final, cast
 
@@ -51,6 +53,10 @@ class _OnUse(click.Group):
         except FireboxError as error:
             click.echo(str(error), err=True)
             ctx.exit(2 if isinstance(error, ConfigError) else 1)
+        except BrokenPipeError:
+            # Whoever read the output has gone, and wants no more of it. The interpreter will flush once again at the end.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            ctx.exit(0)
 
 
 @click.group(cls=_OnUse, context_settings={"help_option_names": ["-h", "--help"]})

@@ -1,5 +1,6 @@
 """`firebox stream`: the watch as a filter."""
 
+import sys
 from pathlib import Path
 
 import click
@@ -26,26 +27,15 @@ def command(config_file: Path | None, every: float | None) -> None:
     used is told on standard error with its line number and passed over; a field or type that is not known, only the
     first time.
     """
-    import os
-    import sys
-
     from firebox import config, stream, watch
     from firebox.setup import Setup
 
     known = config.load(config_file) if config_file else None
-
-    def say(text: str) -> None:
-        click.echo(text, err=True)
-
-    try:
-        stream.run(
-            sys.stdin.buffer,
-            sys.stdout.buffer,
-            say,
-            watch,
-            known.setup if known else lambda time: Setup(time=time),
-            every=every,
-        )
-    except BrokenPipeError:
-        # Whoever read the answers has gone, and wants no more. The interpreter would try to flush once again.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    stream.run(
+        sys.stdin.buffer,
+        sys.stdout.buffer,
+        lambda text: click.echo(text, err=True),
+        watch,
+        known.setup if known else lambda time: Setup(time=time),
+        every=every,
+    )

@@ -1,0 +1,127 @@
+"""`firebox probes`: what is configured, and what is heard of it."""
+
+import asyncio
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from firebox.commands.which import chosen, pit_options
+
+if TYPE_CHECKING:
+    from firebox.commands.listening import Heard
+    from firebox.config import Config, Loaded
+    from firebox.wiring import Watched
+
+
+@click.command()
+@pit_options
+@click.option(
+    "--seconds", type=click.FloatRange(min=0.5, max=600), default=10.0, show_default=True, help="How long to listen."
+)
+@click.option("--check", is_flag=True, help="Only look the configuration over, and say where each value comes from.")
+@click.pass_context
+def command(ctx: click.Context, config_file: Path | None, pit: str | None, *, seconds: float, check: bool) -> None:
+    """List the probes that are configured and what is heard of them; check the configuration.
+
+    Listens at the sources, or, while the pit is watched, to what its keeper hears, until every configured probe was
+    heard. The status is 1 if one was not, and 2 if the configuration cannot be used.
+    """
+    from firebox import config
+
+    if check:
+        _check(config.read(config.find(config_file, pit)))
+        return
+    watched = chosen(config_file, pit)
+    heard = _hear(watched, seconds)
+    for row in _table(_rows(watched.config, heard)):
+        click.echo(row)
+    for trouble in dict.fromkeys(heard.troubles):
+        click.echo(trouble, err=True)
+    missing = [name for name in _configured(watched.config) if name not in heard.fresh]
+    if missing:
+        click.echo(f"not heard within {seconds:g} s: {', '.join(missing)}", err=True)
+    if missing or not heard.fresh:
+        ctx.exit(1)
+
+
+def _configured(config: "Config") -> list[str]:
+    return [probe.name for probe in config.probes]
+
+
+# --- the configuration ---------------------------------------------------------------------------
+
+
+def _check(loaded: "Loaded") -> None:
+    """Write every value in force and where it comes from; raises where a password cannot be read."""
+    from firebox.config.passwords import password
+    from firebox.links import MqttSourceOptions
+
+    config = loaded.config
+    for row in _table([("key", "value", "from"), *((one.key, one.value, one.source) for one in loaded.origins())]):
+        click.echo(row)
+    brokers = [source.broker for source in config.sources if isinstance(source, MqttSourceOptions)]
+    for broker in [*brokers, *([config.mqtt.broker] if config.mqtt else [])]:
+        password(broker)
+    for note in _notes(config):
+        click.echo(f"{loaded.path.name}: {note}", err=True)
+    click.echo(f"{loaded.path}: nothing wrong with it", err=True)
+
+
+def _notes(config: "Config") -> Iterable[str]:
+    """Yield what is no mistake, but may not be meant."""
+    from firebox.setup import Role, role_of
+
+    if not config.sources:
+        yield "no [[sources]] yet: it does not say where readings come from"
+    if config.probes and not any((probe.role or role_of(probe.name)) is Role.GRATE for probe in config.probes):
+        yield "no probe has the role grate: nothing stands for the pit, so no outlook, no advice and no pit alarms"
+
+
+# --- what is heard -------------------------------------------------------------------------------
+
+
+def _hear(watched: "Watched", seconds: float) -> "Heard":
+    from firebox import wiring
+    from firebox.commands.listening import listen, overhear
+    from firebox.errors import ConfigError
+    from firebox.keeper.clock import SteadyClock
+
+    wanted = set(_configured(watched.config))
+    if wiring.is_kept(watched):
+        click.echo(f"{watched.name} is watched; this is what its keeper hears", err=True)
+        return overhear(watched.journal, watched.name, seconds, wanted)
+    if not watched.config.sources:
+        raise ConfigError(f"{watched.config_path}: no [[sources]]: it does not say where readings come from")
+    clock = SteadyClock()
+    return asyncio.run(listen(wiring.sources(watched.config, clock), clock, seconds, wanted))
+
+
+def _rows(config: "Config", heard: "Heard") -> list[tuple[str, ...]]:
+    from firebox.setup import role_of
+    from firebox.units import celsius_to
+
+    known = {probe.name: probe.role or role_of(probe.name) for probe in config.probes}
+    only = config.sources[0].name if len(config.sources) == 1 else ""
+    rows: list[tuple[str, ...]] = [("probe", "role", "source", "value", "status", "last heard")]
+    for name in dict.fromkeys([*known, *sorted(heard.readings)]):
+        reading = heard.readings.get(name)
+        role = str(known.get(name, role_of(name)))
+        source = heard.sources.get(name) or only
+        if reading is None:
+            rows.append((name, role, source, "", "", "never"))
+            continue
+        degrees = config.units.degrees
+        value = "" if reading.celsius is None else f"{celsius_to(reading.celsius, degrees):.1f} {degrees}"
+        age = (heard.until - reading.time).total_seconds() if heard.until else 0.0
+        mark = "" if name in known or not known else " (not configured)"
+        rows.append((name, role + mark, source, value, str(reading.status), f"{max(age, 0.0):.0f} s ago"))
+    return rows
+
+
+def _table(rows: Sequence[Sequence[str]]) -> Iterable[str]:
+    """Yield rows with their columns aligned."""
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    for row in rows:
+        yield "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()

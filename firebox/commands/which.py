@@ -1,0 +1,61 @@
+"""Which pit a command is about: options that several commands share, and what they come to."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from firebox.wiring import Watched
+
+F = TypeVar("F", bound=Callable[..., Any])  # a command's body, whatever its options
+
+
+def pit_options(body: F) -> F:
+    """Add the options that say which pit is meant."""
+    body = click.option("--pit", metavar="NAME", help="The pit of that name in the configuration folder.")(body)
+    return click.option(
+        "--config",
+        "config_file",
+        type=click.Path(path_type=Path, dir_okay=False),
+        help="A pit's file, wherever it is; without it and --pit, the only one in the configuration folder.",
+    )(body)
+
+
+def demo_option(body: F) -> F:
+    """Add the option that asks for the demo pit."""
+    return click.option("--demo", is_flag=True, help="The demo pit: invented, no hardware, no configuration.")(body)
+
+
+def rate_option(body: F) -> F:
+    """Add the option that says how fast a fire burns that is no real one."""
+    return click.option(
+        "--rate",
+        type=click.FloatRange(min=1, max=120),
+        help="Seconds of a demo, a practice fire or a recording in one second; 20 for the demo.",
+    )(body)
+
+
+def chosen(config_file: Path | None, pit: str | None, *, demo: bool = False, rate: float | None = None) -> "Watched":
+    """Return the pit that is meant.
+
+    Raises
+    ------
+    ConfigError
+        It is not configured, or not so that it can be used.
+    click.UsageError
+        The options contradict each other, or the pit.
+    """
+    from firebox import config, wiring
+    from firebox.ports import Kind
+
+    if demo:
+        if config_file is not None or pit is not None:
+            raise click.UsageError("--demo is a pit of its own; leave --config and --pit out")
+        return wiring.demo(rate)
+    path = config.find(config_file, pit)
+    watched = wiring.configured(config.load(path), path, rate)
+    if rate is not None and watched.kind is Kind.LIVE:
+        raise click.UsageError(f"--rate: {watched.name} is a real fire and burns at its own pace; leave it out")
+    return watched

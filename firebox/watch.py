@@ -7,7 +7,7 @@ from nowhere else; the same records in give the same records out, bit for bit.
 on every record     logical seconds move on; due grid steps are taken (every 10 s: probes judged, estimate advanced)
 a reading           its probe hears it
 an entry            the cook log, the alarm orders or the clock take it
-at least each 1 s   alarms are looked at
+at least each 10 s  alarms are looked at; each 1 s while the pit is outside its hard limits
 a tick              forecast (when 30 s old or something changed), next move, fire, meat, and the closing tick
 ==================  ==============================================================================================
 """
@@ -49,7 +49,7 @@ from firebox.records import (
     Tick,
     Trouble,
 )
-from firebox.setup import Role, Setup, role_of
+from firebox.setup import Role, Setup, high_limit, low_limit, role_of
 from firebox.warn import alarms
 from firebox.warn.alarms import Situation, WarnState
 
@@ -59,8 +59,11 @@ GRID: Final = 10.0
 FORECAST_EVERY: Final = 30.0
 """Logical seconds after which a forecast is made anew: the pit moves by a degree or so in that time."""
 
-ALARMS_EVERY: Final = 1.0
-"""Logical seconds between two looks at the alarms, so that a hard limit is on the screen within two seconds."""
+ALARMS_EVERY: Final = 10.0
+"""Logical seconds between two looks at the alarms while nothing is over a limit: judgements rest on grid steps."""
+
+HOT_ALARMS_EVERY: Final = 1.0
+"""The same while the newest pit reading is outside the hard limits, so that these are on screen within two seconds."""
 
 FINE_STEPS: Final = 360
 """After a gap only the last hour is stepped finely; what came before is one long step."""
@@ -150,7 +153,7 @@ def step(state: WatchState, record: Record) -> Step:
         case _:
             return Step(state, out)
     out = (*out, *more)
-    if state.seconds - state.warned_at >= ALARMS_EVERY:
+    if state.seconds - state.warned_at >= (HOT_ALARMS_EVERY if _outside(state, record) else ALARMS_EVERY):
         state, raised = _warn(state, record.time)
         out = (*out, *raised)
     return Step(state, out)
@@ -249,6 +252,17 @@ def _trouble_key(trouble: Trouble) -> str:
 
 
 # --- alarms --------------------------------------------------------------------------------------
+
+
+def _outside(state: WatchState, record: Record) -> bool:
+    """Tell whether a record is a reading of the pit outside the hard limits."""
+    if not isinstance(record, Reading) or record.celsius is None:
+        return False
+    track = state.tracks.get(record.probe)
+    if track is None or track.role is not Role.GRATE:
+        return False
+    target, _ = state.log.target(state.seconds, state.setup)
+    return not low_limit(state.setup, target) <= record.celsius <= high_limit(state.setup, target)
 
 
 def _situation(state: WatchState, time: datetime) -> Situation:

@@ -138,9 +138,9 @@ def _rethought(course: Course, log: CookLog, setup: Setup) -> Course:
     if isinstance(newest, PitEntry):
         course = _remeasured(course, log, setup)
     changed = log.revised
-    if changed is None or changed > course.box.seconds:
+    if changed is None or changed >= course.box.seconds:
         return course
-    earlier = [kept for kept in course.checkpoints if kept.seconds < changed]
+    earlier = [kept for kept in course.checkpoints if kept.seconds <= changed]
     if not earlier:
         return course
     box = earlier[-1]

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from firebox.cooklog import CookLog
 from firebox.estimate.deeds import FUEL, Deeds, controls_at, done
-from firebox.estimate.model import FIRST_PARAMETER, SIZE, At, Controls, Pit, march
+from firebox.estimate.model import FIRST_PARAMETER, SIZE, At, Controls, Pit, march, parameters
 from firebox.setup import Setup
 
 Array = NDArray[np.float64]
@@ -29,6 +29,8 @@ LONGEST: Final = 60.0
 LEARNING: Final = 0.3
 """Part of a correction that parameters take. The model's errors last minutes (`FLICKER_MEMORY`), so some ten readings
 count as one; the root of that is the share (a partial-update Schmidt-Kalman filter; Brink 2017, from memory)."""
+
+CURVE_LEARNING = 0.3
 
 MODEL_ERROR: Final = 0.3
 """SD of what the model cannot show within a step. [K] A chamber's gas is not at one temperature."""
@@ -118,9 +120,12 @@ def points(box: GreyBox) -> Array:
 
 
 def advance(box: GreyBox, seconds: float, log: CookLog, setup: Setup) -> GreyBox:
-    """Return the belief at `seconds`, the deeds after the box's own time done when they were done."""
+    """Return the belief at `seconds`, the deeds from the box's own time on done when they were done.
+
+    A deed at `seconds` itself is left to the next call: it may be entered after this one, at the same instant.
+    """
     for deed in log.deeds:
-        if box.seconds < deed.seconds <= seconds:
+        if box.seconds <= deed.seconds < seconds:
             box = _carried(box, deed.seconds, log, setup)
             box = _changed(box, done(deed.entry, box.pit, setup))
     return _carried(box, seconds, log, setup)
@@ -129,7 +134,7 @@ def advance(box: GreyBox, seconds: float, log: CookLog, setup: Setup) -> GreyBox
 def deeds_before(box: GreyBox, log: CookLog, setup: Setup) -> GreyBox:
     """Return a fresh belief after the deeds that were entered before its first reading."""
     for deed in log.deeds:
-        if deed.seconds <= box.seconds:
+        if deed.seconds < box.seconds:
             box = _changed(box, done(deed.entry, box.pit, setup))
     return box
 
@@ -144,6 +149,7 @@ def correct(box: GreyBox, row: At, value: float, variance: float) -> GreyBox:
     gain = column / spread
     part = np.ones(SIZE)
     part[FIRST_PARAMETER:] = LEARNING
+    part[At.CURVE_0 :] = CURVE_LEARNING
     hold = 1.0 - part
     change = np.outer(gain, column)
     mean = box.mean + part * gain * gap
@@ -161,7 +167,8 @@ def _carried(box: GreyBox, seconds: float, log: CookLog, setup: Setup) -> GreyBo
 
 
 def _strode(box: GreyBox, dt: float, controls: Controls) -> GreyBox:
-    after = march(points(box), box.pit, controls, dt)
+    members = points(box)
+    after = march(members, parameters(members, box.pit), box.pit, controls, dt)
     half = 0.5 * (after[:, 1 : SIZE + 1] - after[:, SIZE + 1 :])
     keep = np.ones(SIZE)
     keep[FIRST_PARAMETER:] = np.exp(-dt / PARAMETER_MEMORY)

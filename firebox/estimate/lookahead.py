@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from firebox.cooklog import CookLog, Deed
 from firebox.estimate.deeds import SOON, controls_at, done, later
 from firebox.estimate.greybox import FLICKER_SPREAD, VIGOUR_SPREAD, WEATHER_SPREAD, GreyBox, points
-from firebox.estimate.model import FLICKER_MEMORY, SIZE, VIGOUR_MEMORY, WEATHER_MEMORY, At, Controls, march, seen
+from firebox.estimate.model import FLICKER_MEMORY, SIZE, VIGOUR_MEMORY, WEATHER_MEMORY, At, Controls, march, parameters, seen
 from firebox.setup import Setup
 
 Array = NDArray[np.float64]
@@ -30,8 +30,9 @@ def ahead(  # noqa: PLR0917  a fork of the cook
     members = points(box)
     kicks = 2 * len(KICKS) * len(SPANS)
     members = np.concatenate([members, np.repeat(members[:, :1], kicks, axis=1)], axis=1)
+    p = parameters(members, box.pit)
     controls = controls_at(log, box.seconds, setup)
-    to_come = [d for d in log.deeds if box.seconds < d.seconds <= seconds]
+    to_come = [d for d in log.deeds if box.seconds <= d.seconds <= seconds]
     to_come += [d for d in plan if d.seconds > box.seconds]
     to_come.sort(key=lambda deed: deed.seconds)
     for deed in plan:
@@ -44,11 +45,11 @@ def ahead(  # noqa: PLR0917  a fork of the cook
             while to_come and to_come[0].seconds <= now + 1e-6:
                 members, controls = _done(members, controls, to_come.pop(0), box, setup)
             dt = _stride(now, stop, to_come, controls, box.seconds)
-            members = march(members, box.pit, controls, dt)
+            members = march(members, p, box.pit, controls, dt)
             _kick(members[:, 2 * SIZE + 1 :], now - box.seconds, dt)
             now += dt
             controls = _shut(controls, now - seconds, dt)
-        shown = seen(members, box.pit, controls)
+        shown = seen(members, p, box.pit, controls)
         means.append(shown[0])
         spreads.append(_spread(shown, stop - box.seconds))
     return np.array(means), np.array(spreads)

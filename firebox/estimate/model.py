@@ -128,10 +128,15 @@ AIR_CHAR: Final = 11.0
 """Air that char takes to burn. [kg/kg] C + O2: 32/12 kg O2, air 23.14 % O2, 95 % carbon."""
 
 
-def released(states: Array, pit: Pit, controls: Controls) -> tuple[Array, Array, Array, Array, Array]:
-    """Return heat [W], air [kg/s], and the rates [kg/s] at which fresh wood, flaming wood and coals pass on."""
-    p = np.exp(states[FIRST_PARAMETER:]) * pit.value[:, None]
-    return _released(states, p, pit, controls)
+def parameters(states: Array, pit: Pit) -> Array:
+    """Return every member's own parameters, shape (SIZE - FIRST_PARAMETER, members)."""
+    own: Array = np.exp(np.clip(states[FIRST_PARAMETER:], -3.0, 3.0)) * pit.value[:, None]
+    return own
+
+
+def heat_of(states: Array, p: Array, pit: Pit, controls: Controls) -> Array:
+    """Return the heat that every member's fire gives. [W]"""
+    return _released(states, p, pit, controls)[0]
 
 
 def _of(p: Array, which: At) -> Array:
@@ -157,26 +162,26 @@ def _released(states: Array, p: Array, pit: Pit, controls: Controls) -> tuple[Ar
     char = np.minimum(_of(p, At.CHAR_YIELD), 0.5)
     lhv_gas = (wood.LHV_DRY - char * LHV_CHAR) / (1.0 - char)
     air_gas = (wood.STOICHIOMETRIC_AIR - char * AIR_CHAR) / (1.0 - char)
-    fanned = (air / (0.5 * _of(p, At.AIR))) ** _of(p, At.AIR_POWER)
+    fanned = np.exp(_of(p, At.AIR_POWER) * np.log(2.0 * opening(controls) * draft))
     gas_rate = flaming / _of(p, At.FLAMING_TIME)
     coal_rate = coal / _of(p, At.COAL_TIME) * fanned
     glow = (gas_rate * lhv_gas + coal_rate * LHV_CHAR) / pit.need_watts
-    hot = np.clip(glow, 0.05, 3.0) ** _of(p, At.KINDLING)
+    hot = np.exp(_of(p, At.KINDLING) * np.log(np.clip(glow, 0.05, 3.0)))
     catching = 2.0 * hot / _of(p, At.DRYING_TIME)
     gas_rate = gas_rate * (0.5 + 0.5 * fanned) * (0.5 + 0.5 * hot)
     wanted = gas_rate * (1.0 - char) * air_gas + coal_rate * AIR_CHAR
-    # Starved: heat is what the air allows. The eighth-power mean is a soft minimum.
+    # Starved: heat is what the air allows. The mean of power -4 is a soft minimum.
     plenty = 0.8 * air / np.maximum(wanted, 1e-9)
-    starved = (1.0 + plenty**-4) ** -0.25
+    square = plenty * plenty
+    starved = 1.0 / np.sqrt(np.sqrt(1.0 + 1.0 / (square * square)))
     gas_rate, coal_rate = gas_rate * starved, coal_rate * starved
     heat = gas_rate * (1.0 - char) * lhv_gas + coal_rate * LHV_CHAR
     heat = heat * _of(p, At.HEAT) * np.exp(np.clip(states[At.VIGOUR], -2.0, 2.0)) * _curve(p, controls.since)
     return heat, air, catching, gas_rate, coal_rate
 
 
-def march(states: Array, pit: Pit, controls: Controls, dt: float) -> Array:
-    """Return the members `dt` seconds later; `dt` is at most about a minute."""
-    p = np.exp(np.clip(states[FIRST_PARAMETER:], -3.0, 3.0)) * pit.value[:, None]
+def march(states: Array, p: Array, pit: Pit, controls: Controls, dt: float) -> Array:
+    """Return the members, whose parameters are `p`, `dt` seconds later; `dt` is at most some minutes."""
     heat, air, catching, gas_rate, coal_rate = _released(states, p, pit, controls)
     out = states.copy()
     char = np.minimum(_of(p, At.CHAR_YIELD), 0.5)
@@ -250,9 +255,8 @@ def _seen(states: Array, p: Array, gas: Array) -> Array:
     return seen
 
 
-def seen(states: Array, pit: Pit, controls: Controls) -> Array:
+def seen(states: Array, p: Array, pit: Pit, controls: Controls) -> Array:
     """Return the temperature at the probe, without its lag. [degC]"""
-    p = np.exp(np.clip(states[FIRST_PARAMETER:], -3.0, 3.0)) * pit.value[:, None]
     heat, air, catching, _, _ = _released(states, p, pit, controls)
     gas, _ = _gases(states, p, heat - WETTING * catching * np.maximum(states[At.FRESH], 0.0), air, controls)
     return _seen(states, p, gas)

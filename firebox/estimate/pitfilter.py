@@ -74,6 +74,8 @@ class Estimate(Struct, frozen=True, kw_only=True):
     ledger: Ledger = ledgers.begin(FORECASTERS)
     hottest: float = -1e9
     """Highest level so far. [degC]"""
+    changes: int = 0
+    """`CookLog.changes` when the newest forecast was written down."""
 
 
 def begin(setup: Setup) -> Estimate:
@@ -100,7 +102,8 @@ def advance(  # noqa: PLR0917  the reducer calls it so
         ledger = ledgers.score(estimate.ledger, seconds, celsius, touched(log, seconds))
         estimate = replace(estimate, ledger=ledger)
         words = _words(estimate, seconds, log, setup)
-        estimate = replace(estimate, ledger=ledgers.write(ledger, seconds, words.regime, words.said, words.band))
+        written = ledgers.write(ledger, seconds, words.regime, words.said, words.band)
+        estimate = replace(estimate, ledger=written, changes=log.changes)
     return estimate
 
 
@@ -110,8 +113,7 @@ def foresee(
     """Return where the lead probe goes if nothing more is done, or only `plan`; None while no temperature is known."""
     if estimate.bank is None or estimate.lead is None:
         return None
-    words = _words(estimate, seconds, log, setup)
-    band = words.band
+    band = _band(estimate, seconds, log, setup)
     if plan and estimate.course is not None:
         band = _planned(band, estimate.course, seconds, log, setup, plan)
     quantiles = np.clip(band[:, :1] + band[:, 1:] * SHAPE, *_DRAWN)
@@ -227,6 +229,14 @@ def _pooled(said: Array, expected: Array) -> tuple[Array, Array, Array]:
     median = (weight * said).sum(axis=0)
     variance = (weight * ((1.25 * expected) ** 2 + (said - median) ** 2)).sum(axis=0)
     return median, (weight * expected).sum(axis=0), variance
+
+
+def _band(estimate: Estimate, seconds: float, log: CookLog, setup: Setup) -> Array:
+    """Return the band of the forecast from `seconds`: the one written down at that very moment, or a new one."""
+    book = estimate.ledger
+    if book.times.size and float(book.times[-1]) == seconds and estimate.changes == log.changes:
+        return book.band[-1]
+    return _words(estimate, seconds, log, setup).band
 
 
 def _has_story(log: CookLog) -> bool:

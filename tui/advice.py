@@ -5,7 +5,7 @@ from typing import Final
 
 from msgspec import Struct
 
-from firebox.records import DamperName, Move
+from firebox.records import DamperName, Expected, Move, Outlook
 from tui import view as views
 from tui.glance import Condition, Glance, condition
 from tui.text import countdown, degrees, is_known, mark, mass, size_word
@@ -59,7 +59,7 @@ def advice(glance: Glance) -> Advice:
         then = f"then {wood.lower()} {when}" if wood else ""
         return Advice(do=" and ".join(now), when=f"NOW   {then}".rstrip(), is_now=True, why=why, expect=expect)
     if wood:
-        return Advice(do=wood, when=f"{when} {glance.drawing.dash} leave it alone until then", why=why, expect=expect)
+        return Advice(do=wood, when=f"{when} {glance.drawing.dash} leave it until then", why=why, expect=expect)
     return Advice(do="LEAVE IT ALONE", when="no wood due in sight", why=why, expect=expect)
 
 
@@ -81,20 +81,30 @@ def _dampers(glance: Glance, move: Move) -> list[str]:
 
 
 def expectation(glance: Glance) -> str:
-    """Return what the move should bring, and what comes if nothing more is done."""
+    """Return what the move should bring, and what comes at the same time if nothing more is done."""
     move, outlook = views.fresh_move(glance.view), views.fresh_outlook(glance.view)
+    expected = move.expected if move else None
     parts = []
-    if move is not None and move.expected is not None:
-        at = glance.clock(glance.view.move_at + 60.0 * move.expected.minutes)
-        parts.append(f"{degrees(move.expected.celsius, glance.preferences)} by {at}")
-    if outlook is not None and outlook.minutes and outlook.p50:
-        index = min(len(outlook.minutes), len(outlook.p50), len(outlook.p10), len(outlook.p90)) // 2
-        at = glance.clock(glance.view.outlook_at + 60.0 * outlook.minutes[index])
-        low, high = (
-            degrees(value, glance.preferences).rstrip("CF") for value in (outlook.p10[index], outlook.p90[index])
-        )
-        parts.append(f"left alone {degrees(outlook.p50[index], glance.preferences)} by {at} ({low} to {high})")
+    if expected is not None:
+        at = glance.clock(glance.view.move_at + 60.0 * expected.minutes)
+        parts.append(f"{degrees(expected.celsius, glance.preferences)} by {at}")
+    if outlook is not None and (index := _horizon(outlook, expected)) is not None:
+        low, high = (degrees(value, glance.preferences)[:-1] for value in (outlook.p10[index], outlook.p90[index]))
+        middle = degrees(outlook.p50[index], glance.preferences)
+        is_same = expected is not None and outlook.minutes[index] == expected.minutes
+        at = "" if is_same else f" by {glance.clock(glance.view.outlook_at + 60.0 * outlook.minutes[index])}"
+        parts.append(f"left alone {middle}{at} ({low} to {high})")
     return "; ".join(parts)
+
+
+def _horizon(outlook: Outlook, expected: Expected | None) -> int | None:
+    """Return which horizon of an outlook to tell: the move's own, else the middle one; None where it has none."""
+    count = min(len(outlook.minutes), len(outlook.p10), len(outlook.p50), len(outlook.p90))
+    if not count:
+        return None
+    if expected is not None and expected.minutes in outlook.minutes[:count]:
+        return outlook.minutes.index(expected.minutes)
+    return count // 2
 
 
 def big_countdown(glance: Glance) -> tuple[str, str]:
@@ -113,9 +123,13 @@ def big_countdown(glance: Glance) -> tuple[str, str]:
 def lay_out(words: Advice, width: int, height: int) -> tuple[tuple[str, str], ...]:
     """Return (label, text) lines that fit: what and when always, then as much of the reason as there is room for."""
     room = max(10, width - LABEL)
-    expected = textwrap.wrap(words.expect, room)[: max(0, min(2, height - 3))]
-    why = textwrap.wrap(words.why, room, max_lines=max(1, height - 2 - len(expected)), placeholder=" ..")
-    rows = [("", words.when)]
-    rows += [("why" if index == 0 else "", line) for index, line in enumerate(why)]
-    rows += [("then" if index == 0 else "", line) for index, line in enumerate(expected)]
-    return tuple((label.ljust(LABEL), line) for label, line in rows)
+    when = textwrap.wrap(words.when, room, max_lines=2, placeholder=" ..") or [""]
+    expected = textwrap.wrap(words.expect, room)[: max(0, min(2, height - len(when) - 2))]
+    left = max(1, height - 1 - len(when) - len(expected))
+    why = textwrap.wrap(words.why, room, max_lines=left, placeholder=" ..")
+    blocks = (("", when), ("why", why), ("then", expected))
+    return tuple(
+        ((label if index == 0 else "").ljust(LABEL), line)
+        for label, lines in blocks
+        for index, line in enumerate(lines)
+    )

@@ -21,15 +21,24 @@ STATE_WORDS: Final = {
 
 
 def alarms_in_brief(view: ViewState) -> str:
-    """Return the alarms in a few words: how many stand, and which comes first."""
+    """Return the alarms in a few words: how many stand, and how the first of them does."""
     alarms = views.standing(view)
     aside = len(views.set_aside(view))
     tail = f", {aside} set aside" if aside else ""
     if not alarms:
         return "no alarms" + tail
+    count = f"{len(alarms)} alarms" if len(alarms) > 1 else "1 alarm"
+    return f"{count} ({alarms[0].alarm.priority}, {STATE_WORDS[alarms[0].alarm.state]}){tail}"
+
+
+def strip(view: ViewState) -> str:
+    """Return the most urgent alarm with what to do first; empty where none stands."""
+    alarms = views.standing(view)
+    if not alarms:
+        return ""
     first = alarms[0].alarm
-    count = f"{len(alarms)} alarms, first: " if len(alarms) > 1 else "alarm: "
-    return f"{count}{first.text} ({first.priority}, {STATE_WORDS[first.state]}){tail}"
+    more = f" (and {len(alarms) - 1} more)" if len(alarms) > 1 else ""
+    return f"{first.priority.upper()} ALARM, {STATE_WORDS[first.state]}{more}: {first.text} First: {first.first}"
 
 
 def alarm_head(alarm: AlarmView, count: int) -> str:
@@ -44,15 +53,17 @@ def until(alarm: AlarmView, seconds: float) -> str:
     if not is_known(alarm.alarm.minutes_until) or alarm.alarm.minutes_until is None:
         return ""
     left = alarm.seconds + 60.0 * alarm.alarm.minutes_until - seconds
-    return "it matters now" if left <= DUE_SECONDS else f"{span(left)} until it matters"
+    return "time is up" if left <= DUE_SECONDS else f"{span(left)} left"
 
 
 def alarm_row(glance: Glance, told: AlarmView) -> str:
     """Return an alarm in the list: since when, priority, state, what, what to do first."""
     alarm = told.alarm
     probe = f" [{alarm.probe}]" if alarm.probe else ""
+    left = until(told, glance.seconds)
     return (
-        f"{glance.clock(told.seconds)}  {alarm.priority.upper()}, {STATE_WORDS[alarm.state]}{probe}\n"
+        f"{glance.clock(told.seconds)}  {alarm.priority.upper()}, {STATE_WORDS[alarm.state]}{probe}"
+        f"{', ' + left if left else ''}\n"
         f"   {alarm.text}\n   First: {alarm.first}"
     )
 

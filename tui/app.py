@@ -194,6 +194,7 @@ class Dashboard(App[None]):
         if not self.is_running or not self.query("#frame"):
             return
         glance = self.glance()
+        self.screen.set_class(bool(views.ringing(glance.view)), "-alarm")
         kind = glance.status.kind if glance.status else Kind.LIVE
         self.screen.set_class(condition(glance) in {Condition.STALE, Condition.UNWATCHED}, "-stale")
         self.screen.set_class(kind is not Kind.LIVE, "-unreal")

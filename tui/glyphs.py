@@ -24,6 +24,7 @@ class Glyphs(Struct, frozen=True, kw_only=True):
     dot: str
     dash: str
     plus_minus: str
+    due: str
     up: str
     down: str
     level: str
@@ -45,6 +46,7 @@ FULL: Final = Glyphs(
     dot="·",
     dash="–",
     plus_minus="±",
+    due="▼",
     up="▲",
     down="▼",
     level="▶",
@@ -66,6 +68,7 @@ PLAIN: Final = Glyphs(
     dot="|",
     dash="-",
     plus_minus="+-",
+    due="|",
     up="^",
     down="v",
     level=">",
@@ -139,7 +142,7 @@ _HALVES: Final = {(" ", " "): " ", ("#", " "): "▀", (" ", "#"): "▄", ("#", "
 
 
 def big(word: str, drawing: Glyphs, *, double: bool = False) -> tuple[str, ...]:
-    r"""Return a short number as rows of large figures: three rows high, or six with `double`.
+    r"""Return a short number as rows of large figures: three rows high, or five with `double`.
 
     Examples
     --------
@@ -148,11 +151,12 @@ def big(word: str, drawing: Glyphs, *, double: bool = False) -> tuple[str, ...]:
      _| |_
     |_   _|
     """
-    if drawing.ascii:
+    if drawing.ascii and not double:
         return tuple(" ".join(_SEGMENTS.get(c, ("   ",) * 3)[row] for c in word).rstrip() for row in range(3))
     cells = [" ".join(_SHAPES.get(c, ("   ",) * 5)[row] for c in word) for row in range(5)]
     if double:
-        return tuple("".join("██" if cell == "#" else "  " for cell in row) for row in cells)
+        full = "##" if drawing.ascii else "██"
+        return tuple("".join(full if cell == "#" else "  " for cell in row) for row in cells)
     cells.append(" " * len(cells[0]))
     return tuple(
         "".join(_HALVES[pair] for pair in zip(cells[row], cells[row + 1], strict=True)) for row in range(0, 6, 2)

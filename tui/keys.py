@@ -19,7 +19,7 @@ class Key(Struct, frozen=True, kw_only=True):
 
 
 _ROWS: Final = (
-    ("entry.split", "s", "s", "ask('split')", "split", "a split went on: then 1 2 3 for its size, w to weigh it, Enter for the usual", "log"),
+    ("entry.split", "s", "s", "ask('split')", "split", "a split went on: then 1 2 3 its size, w its weight, Enter the usual", "log"),
     ("entry.damper", "d", "d", "ask('damper')", "damper", "a damper was set: then i (intake) or t (stack), then its mark", "log"),
     ("entry.door", "o", "o", "enter('cook-door')", "door", "the cook door was opened, or closed", "log"),
     ("entry.fire_door", "O", "O", "enter('fire-door')", "fire door", "the firebox door was opened, or closed", "log"),
@@ -31,7 +31,7 @@ _ROWS: Final = (
     ("entry.note", "n", "n", "ask('note')", "note", "a note in your own words", "log"),
     ("entry.target", "t", "t", "ask('target')", "target", "what the pit is to hold, and how closely", "log"),
     ("entry.out", "x", "x", "enter('out')", "let die", "the cook is over, the fire may die", "log"),
-    ("entry.undo", "u", "u", "enter('undo')", "undo", "take back the newest entry (in the log: the chosen one, or bring it back)", "log"),
+    ("entry.undo", "u", "u", "enter('undo')", "undo", "take back the newest entry; in the log, the chosen one, or bring it back", "log"),
     ("entry.earlier", "b", "b", "enter('earlier')", "5 min ago", "the newest entry happened 5 minutes earlier; again for 5 more", "log"),
     ("alarm.acknowledge", "a", "a", "enter('acknowledge')", "acknowledge", "you have seen the alarm: the bell stops", "alarm"),
     ("alarm.shelve", "h", "h", "shelve", "shelve", "put an alarm aside for a while, or take it back", "alarm"),
@@ -48,7 +48,7 @@ _ROWS: Final = (
     ("look.mass", "g", "g", "look('mass')", "kg/lb", "weights in kilograms or pounds", "look"),
     ("look.theme", "y", "y", "look('theme')", "theme", "dusk, day, night (dim red), contrast", "look"),
     ("watch.revive", "k", "k", "revive", "start keeper", "start the keeper, when nobody is watching", "watch"),
-    ("watch.leave", "q,ctrl+c", "q", "leave", "leave", "leave the dashboard; the watch goes on (end it with: firebox stop)", "watch"),
+    ("watch.leave", "q,ctrl+c", "q", "leave", "leave", "leave the dashboard; the watch goes on (to end it: firebox stop)", "watch"),
 )  # fmt: skip
 
 KEYS: Final = tuple(

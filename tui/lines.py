@@ -7,7 +7,7 @@ from firebox.records import DamperName, Door, DoorName, Entry, Health
 from tui import view as views
 from tui.alarm_words import alarms_in_brief
 from tui.glance import Glance
-from tui.text import HEALTH, PHASE, ago, cut, degrees, entry_words, is_known, mark, mass, span, trend
+from tui.text import HEALTH, PHASE, ago, degrees, entry_words, is_known, mark, mass, span, trend
 from tui.view import Line, ProbeView, ViewState
 
 
@@ -87,10 +87,15 @@ def heard(glance: Glance) -> str:
     return "not heard yet" if glance.view.epoch is None else f"heard {ago(glance.silent_for)}"
 
 
-def state_parts(glance: Glance, width: int) -> tuple[str, ...]:
-    """Return the parts of the line at the foot: doors, alarms (at most half of `width`), heartbeat, probes, fire."""
-    alarms = cut(alarms_in_brief(glance.view), max(30, width // 2))
-    parts = (*doors_open(glance), alarms, heard(glance), probes_in_brief(glance.view), fire_in_brief(glance))
+def state_parts(glance: Glance) -> tuple[str, ...]:
+    """Return the parts of the line at the foot: doors, alarms, heartbeat, probes, fire."""
+    parts = (
+        *doors_open(glance),
+        alarms_in_brief(glance.view),
+        heard(glance),
+        probes_in_brief(glance.view),
+        fire_in_brief(glance),
+    )
     return tuple(part for part in parts if part)
 
 

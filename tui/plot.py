@@ -262,7 +262,7 @@ def _draw_axis(grid: _Grid, scene: Scene, lay: _Layout, drawing: Glyphs) -> None
             grid.write(row, LABEL + column, room, "mark")
             free[column : column + len(room)] = [False] * len(room)
     if scene.due is not None:
-        grid.write(row, LABEL + max(lay.now, lay.column(scene.due)), f"{drawing.down}split", "due")
+        grid.write(row, LABEL + max(lay.now, lay.column(scene.due)), f"{drawing.due}split", "due")
 
 
 def _draw_ribbon(grid: _Grid, scene: Scene, lay: _Layout, drawing: Glyphs) -> None:
@@ -289,7 +289,7 @@ def _columns(points: Sequence[tuple[float, float]], lay: _Layout) -> Iterator[tu
     index = -1
     for column in range(min(lay.columns, lay.now + 1)):
         end = lay.left + (column + 1) * lay.per_column
-        while index + 1 < len(points) and points[index + 1][0] <= end:
+        while index + 1 < len(points) and points[index + 1][0] < end:
             index += 1
         if index >= 0 and end - points[index][0] <= JOIN_SECONDS + 2 * lay.per_column:
             yield column, points[index][1]

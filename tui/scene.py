@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from firebox.records import Damper, DamperName, Door, Lit, Rake, Split, Spritz, Wrap
+from firebox.records import Damper, DamperName, Door, Lit, MeatOn, Rake, Split, Spritz, Wrap
 from firebox.units import celsius_to, kelvin_to, kg_to
 from tui import view as views
 from tui.advice import due
@@ -11,7 +11,7 @@ from tui.plot import AHEAD_SECONDS, Scene
 from tui.text import is_known
 from tui.view import ProbeView
 
-LETTERS: Final = {Rake: "r", Lit: "l", Spritz: "z", Wrap: "w"}
+LETTERS: Final = {Rake: "r", Lit: "l", Spritz: "z", Wrap: "w", MeatOn: "m"}
 
 
 def charted(glance: Glance) -> ProbeView | None:

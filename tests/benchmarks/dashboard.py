@@ -14,23 +14,21 @@ import struct
 import sys
 import termios
 import time
+from datetime import UTC
 from pathlib import Path
 
-ROOT = Path(__file__).resolve().parents[2]
-sys.path.insert(0, str(ROOT))
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+from firebox.ports import Kind
+from tests.tui.look import RunningLink, link_time
+from tui.app import Dashboard
+from tui.preferences import Preferences
 
 SETTLE_SECONDS = 5.0
 BUDGETS = {"idle, share of one core": (0.06, ""), "resident": (110.0, "MB"), "key to screen": (100.0, "ms")}
 
 
 def child(begin: float) -> None:
-    from datetime import UTC
-
-    from tests.tui.look import RunningLink, link_time
-    from firebox.ports import Kind
-    from tui.app import Dashboard
-    from tui.preferences import Preferences
-
     link = RunningLink(begin, kind=Kind.LIVE, rate=1.0, alarm_after=1e9, every=1.0)
     Dashboard(link, Preferences(), zone=UTC, wall=lambda: link_time(link)).run()
 
@@ -75,7 +73,7 @@ def measure(width: int, height: int, seconds: float, begin: float) -> dict[str, 
     return {
         "idle, share of one core": idle,
         "resident": resident,
-        "key to screen": sorted(keys)[-1],
+        "key to screen": max(keys),
         "written, bytes a second": len(drawn) / seconds,
     }
 

@@ -115,7 +115,12 @@ def answers(seconds: float) -> Iterator[Record]:
         reason="The coals carry it until then; left alone it would fall out of the band within the hour.",
     )
     yield Fire(
-        time=time, phase=Phase.STEADY, heat_watts=round(heat(seconds)), wood_left_kg=0.8, coal_kg=1.9, smoulder_risk=0.05
+        time=time,
+        phase=Phase.STEADY,
+        heat_watts=round(heat(seconds)),
+        wood_left_kg=0.8,
+        coal_kg=1.9,
+        smoulder_risk=0.05,
     )
     yield Meat(time=time, probe="flat", celsius=72.9, drift_per_hour=1.1, stage="on the plateau")
     yield Tick(time=time)
@@ -137,7 +142,9 @@ def readings(seconds: float) -> Iterator[Record]:
 def deeds(until: float) -> Iterator[Entry]:
     yield Lit(time=instant(0.0), id="lit-1", kg=2.5)
     for count, at in enumerate(split_times(until)):
-        yield Split(time=instant(at), id=f"split-{count}", kg=(1.4, 2.0, 0.9)[count % 3], species="oak", moisture=0.18)
+        yield Split(
+            time=instant(at), id=f"split-{count}", kg=(1.4, 2.0, 0.9)[count % 3], species="oak", moisture=0.18
+        )
     if until > 4000.0:
         yield MeatOn(time=instant(3600.0), id="meat-1")
     if until > 5400.0:
@@ -147,11 +154,11 @@ def deeds(until: float) -> Iterator[Entry]:
 def history(seconds: float = 4.6 * 3600.0, *, step: float = 10.0) -> list[Record]:
     """The first news of a link: the cook so far, thinned."""
     records: list[Record] = [SETUP]
+    records += (
+        ProbeHealth(time=START, probe=probe.name, health=Health.GOOD, role=probe.role, text="good")
+        for probe in SETUP.probes
+    )
     waiting = sorted(deeds(seconds), key=lambda entry: entry.time)
-    for probe in SETUP.probes:
-        records.append(
-            ProbeHealth(time=START, probe=probe.name, health=Health.GOOD, role=probe.role, text="good")
-        )
     at = 0.0
     while at <= seconds:
         while waiting and waiting[0].time <= instant(at):
@@ -217,7 +224,9 @@ class CannedLink:
             kind=self.kind,
             rate=self.rate,
             pid=4242,
-            sources={"node on ttyUSB0": SourceHealth(connected=True, lines=16560, bad_lines=3, last_problem="half a line")},
+            sources={
+                "node on ttyUSB0": SourceHealth(connected=True, lines=16560, bad_lines=3, last_problem="half a line")
+            },
         )
 
     def leave(self, entry: Entry) -> None:

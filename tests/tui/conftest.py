@@ -75,7 +75,9 @@ class Shown:
     def words(self, widget="#frame"):
         """Return what is written in a part of the screen."""
         node = self.app.query_one(widget)
-        found = [part.said for part in node.query("Words") if part.display and all(up.display for up in part.ancestors)]
+        found = [
+            part.said for part in node.query("Words") if part.display and all(up.display for up in part.ancestors)
+        ]
         for rows in node.query("Rows"):
             if rows.display and all(up.display for up in rows.ancestors):
                 found += [rows.get_option_at_index(index).prompt for index in range(rows.option_count)]

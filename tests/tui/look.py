@@ -11,7 +11,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from firebox.ports import Kind
 from firebox.records import AlarmState, Priority, Record
-from tests.tui.canned import CannedLink, alarm, answers, history, readings
+from tests.tui.canned import CannedLink, alarm, answers, history, instant, readings
 from tui.app import Dashboard
 from tui.preferences import Preferences
 
@@ -49,12 +49,12 @@ def main() -> None:
     link = RunningLink(told.begin, kind=Kind(told.kind), rate=told.rate, alarm_after=told.alarm_after, every=1.0)
     preferences = Preferences(theme=told.theme, ascii=told.ascii)
     wall = None if told.kind != "live" else lambda: link_time(link)
-    Dashboard(link, preferences, zone=UTC, revive=lambda: setattr(link, "alive", True), **({"wall": wall} if wall else {})).run()
+    Dashboard(
+        link, preferences, zone=UTC, revive=lambda: setattr(link, "alive", True), **({"wall": wall} if wall else {})
+    ).run()
 
 
 def link_time(link: RunningLink):
-    from tests.tui.canned import instant
-
     return instant(link._at)
 
 

@@ -5,9 +5,25 @@ from datetime import timedelta
 import pytest
 
 from firebox.records import (
-    Acknowledge, AlarmState, Damper, DamperName, Door, DoorName, Lit, MeatOn, Note, Out, Priority, Rake, Shelve, Split,
-    Spritz, Target, Undo, Wrap,
-)  # fmt: skip
+    Acknowledge,
+    AlarmState,
+    Damper,
+    DamperName,
+    Door,
+    DoorName,
+    Lit,
+    MeatOn,
+    Note,
+    Out,
+    Priority,
+    Rake,
+    Shelve,
+    Split,
+    Spritz,
+    Target,
+    Undo,
+    Wrap,
+)
 from firebox.units import Degrees, Mass
 from tests.tui.canned import alarm, instant
 from tests.tui.conftest import BEGIN
@@ -223,7 +239,12 @@ async def test_the_log_takes_back_and_brings_back_any_entry(shown):
 
 @pytest.mark.parametrize(
     ("key", "page", "words"),
-    [("p", "probes", "SOURCES"), ("A", "alarms", "NO ALARMS"), ("e", "log", "ENTRIES"), ("question_mark", "help", "TAKE CARE")],
+    [
+        ("p", "probes", "SOURCES"),
+        ("A", "alarms", "NO ALARMS"),
+        ("e", "log", "ENTRIES"),
+        ("question_mark", "help", "TAKE CARE"),
+    ],
 )
 async def test_a_key_opens_a_page_and_escape_comes_back(shown, key, page, words):
     async with shown() as seen:
@@ -239,7 +260,16 @@ async def test_the_help_names_every_key_and_every_caution(shown):
         await seen.see("TAKE CARE", "#help")
         words = seen.words("#help")
         assert all(key.help in words for key in KEYS)
-        for caution in ("Carbon monoxide", "NEVER WATER", "unattended", "Hot ash", "Clearances", "Burns", "Food safety", "Local codes"):
+        for caution in (
+            "Carbon monoxide",
+            "NEVER WATER",
+            "unattended",
+            "Hot ash",
+            "Clearances",
+            "Burns",
+            "Food safety",
+            "Local codes",
+        ):
             assert caution in words
 
 

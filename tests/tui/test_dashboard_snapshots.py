@@ -52,7 +52,9 @@ def troubled(cook):
 @pytest.mark.parametrize("theme", THEMES)
 @pytest.mark.parametrize("page", PAGES)
 def test_a_page_in_a_theme(looks, cook, page, theme, size):
-    assert looks(troubled(cook) if page == "alarms" else cook, size, PAGES[page], preferences=Preferences(theme=theme))
+    assert looks(
+        troubled(cook) if page == "alarms" else cook, size, PAGES[page], preferences=Preferences(theme=theme)
+    )
 
 
 @pytest.mark.parametrize("size", SIZES, ids=by_size)

@@ -50,7 +50,9 @@ class HelpPage(VerticalScroll):
         yield Words(id="help-words")
 
     def on_mount(self) -> None:
-        parts: list[str | tuple[str, str]] = [("arrow keys, page up and page down move through this page\n\n", "$quiet")]
+        parts: list[str | tuple[str, str]] = [
+            ("arrow keys, page up and page down move through this page\n\n", "$quiet")
+        ]
         for group, head in GROUPS.items():
             parts.append((f"{head.upper()}\n", "bold $accent"))
             for key in KEYS:

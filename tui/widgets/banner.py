@@ -14,7 +14,6 @@ class WatchBanner(Words):
     def show(self, glance: Glance) -> None:
         words = condition_words(glance)
         self.set_class(not words.head, "-hidden")
-        self.set_class(condition(glance) is Condition.UNWATCHED, "-unwatched")
         if words.head:
             head = Content(f" {words.head} ")
             if condition(glance) is Condition.UNWATCHED and glance.can_revive:
@@ -23,7 +22,7 @@ class WatchBanner(Words):
 
 
 class AlarmBanner(Words):
-    """The most urgent unacknowledged alarm, full width, with the one key that answers it."""
+    """The most urgent unacknowledged alarm as a reversed block of full width, with the one key that answers it."""
 
     def show(self, glance: Glance) -> None:
         ringing = views.ringing(glance.view)
@@ -35,15 +34,14 @@ class AlarmBanner(Words):
         head = f" {alarm_head(told, len(ringing))} "
         key = " a acknowledge "
         fill = glance.drawing.alarm * max(2, width - len(head) - len(key) - 3)
-        when = until(told, glance.seconds)
+        left = until(told, glance.seconds)
         self.say(
             Content.assemble(
-                (glance.drawing.alarm * 3, "bold"),
-                (head, "bold reverse"),
-                (fill, "bold"),
-                Content.from_markup(f"[@click=app.enter('acknowledge')]{key}[/]").stylize("bold reverse"),
-                f"\n {told.alarm.text}" + (f" - {when}" if when else ""),
-                ("\n FIRST: ", "bold"),
-                (told.alarm.first, "bold"),
+                glance.drawing.alarm * 3,
+                (head, "bold"),
+                fill,
+                Content.from_markup(f"[@click=app.enter('acknowledge')]{key}[/]").stylize("bold"),
+                f"\n {told.alarm.text}" + (f" {left}." if left else ""),
+                (f"\n FIRST: {told.alarm.first}", "bold"),
             )
         )

@@ -3,6 +3,8 @@
 from textual import events
 from textual.content import Content
 
+from tui import view as views
+from tui.alarm_words import strip
 from tui.glance import Glance
 from tui.keys import GAP, bar
 from tui.lines import meat_lines, state_parts
@@ -21,12 +23,21 @@ class MeatLine(Words):
         self.say(Content("\n".join(cut(line, self.size.width or 80) for line in lines)))
 
 
+class AlarmStrip(Words):
+    """The most urgent alarm that stands, acknowledged or not, with what to do first; hidden where there is none."""
+
+    def show(self, glance: Glance) -> None:
+        words = strip(glance.view)
+        self.set_class(not words or bool(views.ringing(glance.view)), "-hidden")
+        self.say(Content(words))
+
+
 class StateLine(Words):
     """Doors, alarms, heartbeat, probes and fire in one line."""
 
     def show(self, glance: Glance) -> None:
         width = self.content_size.width or 78
-        self.say(Content(cut(f" {glance.drawing.dot} ".join(state_parts(glance, width)), width)))
+        self.say(Content(cut(f" {glance.drawing.dot} ".join(state_parts(glance)), width)))
 
 
 class Answer(Words, can_focus=False):

@@ -16,7 +16,7 @@ class NextMove(Words):
         is_old = condition(glance) in {Condition.STALE, Condition.UNWATCHED}
         parts: list[str | tuple[str, str]] = [
             ("OLD   " if is_old else "NEXT  ".ljust(LABEL), "bold reverse" if is_old else "$quiet"),
-            (f" {words.do} ", "bold reverse") if words.is_now and not is_old else (words.do, "bold"),
+            (f" {words.do} ", "bold reverse") if words.is_now and not is_old else (words.do, "bold $accent"),
         ]
         for index, (label, line) in enumerate(lay_out(words, self.size.width or 50, self.size.height or 6)):
             parts += [(f"\n{label}", "$quiet"), (line, "bold") if index == 0 else line]
@@ -28,5 +28,5 @@ class Countdown(Words):
 
     def show(self, glance: Glance) -> None:
         figures, caption = big_countdown(glance)
-        rows = big(figures, glance.drawing, double=self.size.height >= 8 and not glance.drawing.ascii)
+        rows = big(figures, glance.drawing, double=self.content_size.height >= 6)
         self.say(Content.assemble(("\n".join(rows), "bold $accent"), "\n", (caption, "bold")))

@@ -7,16 +7,18 @@ from tui.glyphs import big
 from tui.text import UNKNOWN
 from tui.widgets.words import Words
 
+LARGEST_ROWS = 5
+
 
 class PitNow(Words):
-    """Temperature, trend, target."""
+    """Temperature, trend, target; the figures are as large as the panel allows."""
 
     def show(self, glance: Glance) -> None:
         number = pit_number(glance)
         scale = "" if number == UNKNOWN else str(glance.preferences.degrees)
-        double = self.size.height >= 8 and not glance.drawing.ascii
-        figures = big(number + scale, glance.drawing, double=double)
-        trend = pit_trend(glance)
-        self.say(
-            Content.assemble(("\n".join(figures), "bold $history"), "\n", (trend, "bold"), "\n", pit_aim(glance))
-        )
+        double = self.content_size.height >= LARGEST_ROWS + 2 and self.content_size.width >= 8 * len(number)
+        figures = list(big(number, glance.drawing, double=double))
+        figures[0] += f" {scale}"
+        lines: list[str | tuple[str, str]] = [("\n".join(figures), "bold $history")]
+        lines += ["\n", (pit_trend(glance), "bold"), "\n", pit_aim(glance)]
+        self.say(Content.assemble(*lines))

@@ -3,7 +3,7 @@
 from textual.content import Content
 
 from tui import view as views
-from tui.alarm_words import alarms_in_brief
+from tui.alarm_words import alarms_in_brief, strip
 from tui.glance import Glance
 from tui.lines import dampers_in_brief, doors_open, fire_in_brief, heard, log_row, meat_lines, probe_row, table
 from tui.text import cut
@@ -22,10 +22,10 @@ class SidePanel(Words):
         lines = [cut(log_row(glance, line), width) for line in reversed(glance.view.lines[-ENTRIES:])]
         parts: list[str | tuple[str, str]] = []
         for head, body in (
-            ("MEAT", "\n".join(cut(line, width) for line in meat_lines(glance))),
+            ("MEAT", "\n".join(meat_lines(glance))),
             ("FIRE", "\n".join(fire)),
             ("PROBES", probes),
-            ("ALARMS", alarms_in_brief(glance.view)),
+            ("ALARMS", strip(glance.view) or alarms_in_brief(glance.view)),
             ("ENTRIES", "\n".join(lines) or "none yet"),
             ("WATCH", heard(glance) + self._aside(glance)),
         ):
@@ -35,5 +35,5 @@ class SidePanel(Words):
 
     @staticmethod
     def _aside(glance: Glance) -> str:
-        aside = views.set_aside(glance.view)
-        return f", {len(aside)} alarms set aside" if aside else ""
+        aside = len(views.set_aside(glance.view))
+        return f", {aside} alarm{'s' if aside > 1 else ''} set aside" if aside else ""

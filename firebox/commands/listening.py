@@ -4,7 +4,7 @@ import asyncio
 import time
 from datetime import datetime
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from msgspec import Struct
 
@@ -46,14 +46,22 @@ async def listen(sources: list[ProbeSource], clock: Clock, seconds: float, wante
         asyncio.create_task(_follow(source, heard, wanted, enough), name=f"source {source.name}")
         for source in sources
     ]
-    ended = asyncio.gather(*following)
+    ended = asyncio.create_task(_all_ended(following), name="all ended")
     satisfied = asyncio.create_task(enough.wait(), name="all heard")
-    await asyncio.wait([ended, satisfied], timeout=seconds, return_when=asyncio.FIRST_COMPLETED)
-    for task in (*following, satisfied):
+    tasks: list[asyncio.Task[Any]] = [*following, ended, satisfied]  # of several results, none of them looked at
+    await asyncio.wait(tasks[-2:], timeout=seconds, return_when=asyncio.FIRST_COMPLETED)
+    for task in tasks:
         task.cancel()
-    await asyncio.gather(*following, satisfied, return_exceptions=True)
+    for failure in await asyncio.gather(*tasks, return_exceptions=True):
+        if isinstance(failure, Exception):
+            raise failure  # a defect: what a source may raise has been told
     heard.until = clock.now()
     return heard
+
+
+async def _all_ended(tasks: "list[asyncio.Task[None]]") -> None:
+    for task in tasks:
+        await task
 
 
 async def _follow(source: ProbeSource, heard: Heard, wanted: set[str], enough: asyncio.Event) -> None:

@@ -85,7 +85,7 @@ def _notes(config: "Config") -> Iterable[str]:
 def _hear(watched: "Watched", seconds: float) -> "Heard":
     from firebox import wiring
     from firebox.commands.listening import listen, overhear
-    from firebox.errors import ConfigError
+    from firebox.errors import ConfigError, FireboxError
     from firebox.keeper.clock import SteadyClock
 
     wanted = set(_configured(watched.config))
@@ -95,7 +95,10 @@ def _hear(watched: "Watched", seconds: float) -> "Heard":
     if not watched.config.sources:
         raise ConfigError(f"{watched.config_path}: no [[sources]]: it does not say where readings come from")
     clock = SteadyClock()
-    return asyncio.run(listen(wiring.sources(watched.config, clock), clock, seconds, wanted))
+    sources = wiring.sources(watched.config, clock)
+    if not sources:
+        raise FireboxError(f"{watched.name} is a practice fire; it burns, and is heard, only while it is watched")
+    return asyncio.run(listen(sources, clock, seconds, wanted))
 
 
 def _rows(config: "Config", heard: "Heard") -> list[tuple[str, ...]]:

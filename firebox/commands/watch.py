@@ -31,11 +31,15 @@ def command(
     """
     from firebox import wiring
 
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+    if not _has_terminal():
         raise click.UsageError("the dashboard needs a terminal; `firebox keep` watches a pit without one")
     watched = chosen(None, None, demo=True, rate=rate) if demo else _pit_or_demo(config_file, pit, rate)
     if watched is not None:
         wiring.watch(watched, theme=theme, ascii_only=ascii_only)
+
+
+def _has_terminal() -> bool:
+    return sys.stdin.isatty() and sys.stdout.isatty()
 
 
 def _pit_or_demo(config_file: Path | None, pit: str | None, rate: float | None) -> "Watched | None":

@@ -16,7 +16,7 @@ import msgspec
 from msgspec import Struct, inspect
 
 from firebox.config.locator import Place
-from firebox.config.schema import Config, ProbeTable, TargetTable
+from firebox.config.schema import RESERVED, Config, ProbeTable, TargetTable
 from firebox.links import MqttSourceOptions, SerialOptions
 from firebox.setup import Probe, Role, Setup, Wood, high_limit, low_limit
 from firebox.units import Degrees, Mass, celsius_to, kelvin_to, kg_to
@@ -243,6 +243,8 @@ def sense_problems(config: Config, setup: Setup) -> Iterator[Flaw]:
     setup : Setup
         What the configuration says in SI units, whose ranges it has to meet.
     """
+    if config.name.lower() == RESERVED:
+        yield Flaw(("pit", "name"), f'"{config.name}" is the demo pit; write another name = "..." under [pit]')
     yield from _twice([probe.name for probe in config.probes], "probes", "a probe")
     yield from _twice([source.name for source in config.sources], "sources", "a source")
     yield from _target(config.target, setup, config.units.degrees)

@@ -19,6 +19,10 @@ PitName = Annotated[str, Meta(min_length=1, max_length=64, pattern=r"^[^\s./\\+#
 """A pit names a file and an MQTT topic, so it has no slash, plus or number sign, and does not begin with a dot."""
 
 
+RESERVED: Final = "demo"
+"""The demo pit is called so, and has files of its own."""
+
+
 class PitTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What is known of the pit; a part left out is not known."""
 

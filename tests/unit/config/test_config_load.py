@@ -6,8 +6,9 @@ from pathlib import Path
 import msgspec
 import pytest
 
+from firebox import wiring
 from firebox.config import find, load, locations, read, write_first
-from firebox.config.schema import Config, DashboardTable
+from firebox.config.schema import RESERVED, Config, DashboardTable
 from firebox.errors import ConfigError
 from firebox.links import MqttSourceOptions, ReplayOptions
 from firebox.setup import Role, Setup
@@ -95,6 +96,13 @@ def test_a_file_whose_name_is_no_name_for_a_pit_asks_for_one(tmp_path):
         load(path)
     path.write_text('[pit]\nname = "ab"')
     assert load(path).name == "ab"
+
+
+@pytest.mark.parametrize(("name", "text"), [("demo.toml", ""), ("pit.toml", '[pit]\nname = "Demo"')])
+def test_no_pit_of_ones_own_is_called_like_the_demo(tmp_path, name, text):
+    with pytest.raises(ConfigError, match="is the demo pit; write another name"):
+        load(written(tmp_path, text, name))
+    assert wiring.DEMO == RESERVED
 
 
 def test_windows_line_ends_and_a_byte_order_mark_do_no_harm(tmp_path):

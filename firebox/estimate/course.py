@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from firebox.cooklog import CookLog, Deed
 from firebox.estimate import greybox, lookahead
 from firebox.estimate.greybox import MODEL_ERROR, STEP, GreyBox
+from firebox.estimate.lookahead import Ahead
 from firebox.estimate.model import At
 from firebox.estimate.priors import prior
 from firebox.records import Pit as PitEntry
@@ -125,10 +126,10 @@ def advance(  # noqa: PLR0917  all that a cell means
 
 def ahead(  # noqa: PLR0917  a fork of the cook
     course: Course, seconds: float, minutes: Array, log: CookLog, setup: Setup, plan: tuple[Deed, ...] = ()
-) -> tuple[Array, Array]:
-    """Return mean and SD of what the lead probe would show without its lag, at `minutes` from `seconds`."""
-    mean, spread = lookahead.ahead(course.box, seconds, minutes, log, setup, plan)
-    return mean + course.offset, spread
+) -> Ahead:
+    """Return where the lead probe goes within `minutes` from `seconds` if nothing but `plan` is done."""
+    there = lookahead.ahead(course.box, seconds, minutes, log, setup, plan)
+    return Ahead(there.mean + course.offset, there.spread, there.shown + course.offset)
 
 
 def _rethought(course: Course, log: CookLog, setup: Setup) -> Course:

@@ -44,8 +44,8 @@ class Ledger(Struct, frozen=True, kw_only=True):
         When the waiting forecasts were made. [s]
     said : ndarray, shape (n, forecasters, horizons)
         What they were. [degC]
-    band : ndarray, shape (n, horizons, 2)
-        Median and upper half width (p90 - p50) of the forecast that was published. [degC, K]
+    band : ndarray, shape (n, horizons, 3)
+        Median, half width (p90 - p50) and lag of the forecast that was published. [degC, K, K]
     regimes : ndarray, shape (n,)
         The regime in which they were made.
     error : ndarray, shape (regimes, forecasters, horizons)
@@ -63,6 +63,8 @@ class Ledger(Struct, frozen=True, kw_only=True):
     error: NDArray[np.float64]
     count: NDArray[np.float64]
     width: NDArray[np.float64]
+    common: float = 0.0
+    """Log of the factor that all bands share: it learns from every window."""
     scored: float = -1e9
 
 
@@ -72,7 +74,7 @@ def begin(forecasters: int) -> Ledger:
     return Ledger(
         times=_still(np.zeros(0)),
         said=_still(np.zeros((0, *shape))),
-        band=_still(np.zeros((0, MINUTES.size, 2))),
+        band=_still(np.zeros((0, MINUTES.size, 3))),
         regimes=_still(np.zeros(0)),
         error=_still(np.zeros((REGIMES, *shape))),
         count=_still(np.zeros((REGIMES, MINUTES.size))),
@@ -86,7 +88,7 @@ def regime(since: float) -> int:
 
 
 def write(ledger: Ledger, seconds: float, regime: int, said: Array, band: Array) -> Ledger:
-    """Return the ledger with one more entry: forecasts of shape (forecasters, horizons), band (horizons, 2)."""
+    """Return the ledger with one more entry: forecasts of shape (forecasters, horizons), band (horizons, 3)."""
     keep = ledger.times > seconds - (MINUTES[-1] + 1.5) * 60.0
     return _with(
         ledger,
@@ -109,6 +111,7 @@ def score(ledger: Ledger, seconds: float, celsius: float, touched: float) -> Led
     """
     fade = float(np.exp(-min(max(seconds - ledger.scored, 0.0), 600.0) / MEMORY)) if ledger.scored > 0.0 else 1.0
     error, count, width = ledger.error * fade, ledger.count * fade, ledger.width.copy()
+    common = ledger.common
     for column, minutes in enumerate(MINUTES):
         made = seconds - minutes * 60.0
         if ledger.times.size == 0 or made < touched:
@@ -119,25 +122,31 @@ def score(ledger: Ledger, seconds: float, celsius: float, touched: float) -> Led
         book = int(ledger.regimes[row])
         error[book, :, column] += np.abs(celsius - ledger.said[row, :, column])
         count[book, column] += 1.0
-        width[book, column] = _widened(width[book, column], celsius, ledger.band[row, column], float(minutes))
-    return _with(ledger, error=error, count=count, width=width, scored=seconds)
+        band = ledger.band[row, column]
+        width[book, column] = _widened(width[book, column], celsius, band, minutes, GAMMA)
+        common = _widened(common, celsius, band, minutes, GAMMA_COMMON)
+    return _with(ledger, error=error, count=count, width=width, common=common, scored=seconds)
 
 
 GAMMA: Final = 0.15
 """Step of the width's correction per independent window; a rate of this order follows a change of regime within some
 ten windows and wanders by a tenth otherwise (Gibbs & Candes 2021, arXiv 2106.00170, on the choice of the step)."""
 
-WIDEST: Final = float(np.log(4.0))
+GAMMA_COMMON: Final = 0.1
+"""The same for the factor that all bands share."""
+
+WIDEST: Final = float(np.log(3.0))
+"""Bound of each correction: a model that is wrong by more than that in its own doubts is not mended by widening."""
 
 
-def _widened(width: float, celsius: float, band: Array, minutes: float) -> float:
+def _widened(width: float, celsius: float, band: Array, minutes: float, gamma: float) -> float:
     """Return the corrected log width: one in five may miss an 80 % band.
 
     The step is divided by the number of overlapping windows, since windows one minute apart fail together.
     """
     missed = abs(celsius - float(band[0])) > float(band[1])
-    step = GAMMA / (1.0 + minutes / 5.0)
-    return float(np.clip(width + step * (0.8 if missed else -0.2), -WIDEST / 2.0, WIDEST))
+    step = gamma / (1.0 + float(minutes) / 5.0)
+    return float(np.clip(width + step * (0.8 if missed else -0.2), -WIDEST, WIDEST))
 
 
 def errors(ledger: Ledger, regime: int, prior: Array, firm: Array, *, handed: bool) -> Array:

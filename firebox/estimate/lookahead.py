@@ -3,12 +3,23 @@
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from firebox.cooklog import CookLog, Deed
 from firebox.estimate.deeds import SOON, controls_at, done, later
 from firebox.estimate.greybox import FLICKER_SPREAD, VIGOUR_SPREAD, WEATHER_SPREAD, GreyBox, points
-from firebox.estimate.model import FLICKER_MEMORY, SIZE, VIGOUR_MEMORY, WEATHER_MEMORY, At, Controls, march, parameters, seen
+from firebox.estimate.model import (
+    FLICKER_MEMORY,
+    SIZE,
+    VIGOUR_MEMORY,
+    WEATHER_MEMORY,
+    At,
+    Controls,
+    march,
+    parameters,
+    seen,
+)
 from firebox.setup import Setup
 
 Array = NDArray[np.float64]
@@ -23,10 +34,24 @@ NEAR: Final = 1200.0
 """Until then the run goes in minutes, as a fresh split and a shut door ask for; later things are slow. [s]"""
 
 
+class Ahead(Struct, frozen=True):
+    """Where the pit goes: what it will be at the probe, how unsure that is, and what the lagging probe will show.
+
+    Attributes
+    ----------
+    mean, spread, shown : ndarray, shape (horizons,)
+        [degC, K, degC]
+    """
+
+    mean: NDArray[np.float64]
+    spread: NDArray[np.float64]
+    shown: NDArray[np.float64]
+
+
 def ahead(  # noqa: PLR0917  a fork of the cook
     box: GreyBox, seconds: float, minutes: Array, log: CookLog, setup: Setup, plan: tuple[Deed, ...] = ()
-) -> tuple[Array, Array]:
-    """Return mean and SD at `minutes` from `seconds` if nothing but `plan` is done. [degC, K]"""
+) -> Ahead:
+    """Return where the pit goes within `minutes` from `seconds` if nothing but `plan` is done."""
     members = points(box)
     kicks = 2 * len(KICKS) * len(SPANS)
     members = np.concatenate([members, np.repeat(members[:, :1], kicks, axis=1)], axis=1)
@@ -39,7 +64,7 @@ def ahead(  # noqa: PLR0917  a fork of the cook
         if deed.seconds <= box.seconds:
             members, controls = _done(members, controls, deed, box, setup)
     now = box.seconds
-    means, spreads = [], []
+    means, spreads, shows = [], [], []
     for stop in seconds + 60.0 * minutes:
         while stop - now > 1e-6:
             while to_come and to_come[0].seconds <= now + 1e-6:
@@ -49,10 +74,11 @@ def ahead(  # noqa: PLR0917  a fork of the cook
             _kick(members[:, 2 * SIZE + 1 :], now - box.seconds, dt)
             now += dt
             controls = _shut(controls, now - seconds, dt)
-        shown = seen(members, p, box.pit, controls)
-        means.append(shown[0])
-        spreads.append(_spread(shown, stop - box.seconds))
-    return np.array(means), np.array(spreads)
+        there = seen(members, p, box.pit, controls)
+        means.append(there[0])
+        shows.append(members[At.PROBE, 0])
+        spreads.append(_spread(there, stop - box.seconds))
+    return Ahead(np.array(means), np.array(spreads), np.array(shows))
 
 
 def _stride(now: float, stop: float, to_come: list[Deed], controls: Controls, begun: float) -> float:

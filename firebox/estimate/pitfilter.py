@@ -18,11 +18,12 @@ from numpy.typing import NDArray
 from firebox.cooklog import CookLog, Deed
 from firebox.estimate import course as courses
 from firebox.estimate import ledger as ledgers
-from firebox.estimate import trendbank
+from firebox.estimate import trendbank, weigh
 from firebox.estimate.course import Course
 from firebox.estimate.forecast import HORIZONS, NOTHING_MORE, FireView, Forecast
-from firebox.estimate.ledger import MINUTES, Ledger
+from firebox.estimate.ledger import Ledger
 from firebox.estimate.trendbank import TrendBank
+from firebox.estimate.weigh import Words
 from firebox.records import Damper, Door, Lit, Phase, Rake, Split
 from firebox.setup import Role, Setup, role_of
 
@@ -36,22 +37,6 @@ OUTDOORS: Final = (-50.0, 60.0)
 
 _DRAWN: Final = (-60.0, 1200.0)
 """Quantiles are kept to what a probe could show. [degC]"""
-
-FORECASTERS: Final = trendbank.MEMBERS + 1
-"""The trends and, last, the grey box."""
-
-_SHARPNESS: Final = 5.0
-"""Power of the inverse error in the weights: a forecaster with twice another's error gets 1/32 of its say."""
-
-_FIRM: Final = 4.0
-"""Windows that the prior is worth where no fuel was ever logged: about one independent window at 5 min."""
-
-_FIRM_FIRE: Final = np.array([10.0, 45.0, 90.0, 135.0, 180.0])
-"""The same with a fuel story: some three independent windows at each horizon, since windows one minute apart overlap."""
-
-_TREND_ERROR: Final = np.array([2.5, 12.0, 25.0, 40.0, 55.0])
-"""Least error that a trend may expect on a fire that nobody touches again. [K] A fed fire changes its temperature by
-about half a kelvin a minute, and falls by some 30 K in the 45 min after its last split."""
 
 STALE: Final = 900.0
 """Seconds without a reading of the lead probe after which the bank starts anew at the next one."""
@@ -71,7 +56,7 @@ class Estimate(Struct, frozen=True, kw_only=True):
     """The grey box with the past it may have to go back to."""
     heard: float = -1e9
     """When the lead probe last gave a usable value. [s]"""
-    ledger: Ledger = ledgers.begin(FORECASTERS)
+    ledger: Ledger = ledgers.begin(weigh.FORECASTERS)
     hottest: float = -1e9
     """Highest level so far. [degC]"""
     changes: int = 0
@@ -115,8 +100,8 @@ def foresee(
         return None
     band = _band(estimate, seconds, log, setup)
     if plan and estimate.course is not None:
-        band = _planned(band, estimate.course, seconds, log, setup, plan)
-    quantiles = np.clip(band[:, :1] + band[:, 1:] * SHAPE, *_DRAWN)
+        band = weigh.planned(band, estimate.course, seconds, log, setup, plan)
+    quantiles = np.clip(band[:, :1] + band[:, 2:] + band[:, 1:2] * SHAPE, *_DRAWN)
     return Forecast(
         probe=estimate.lead,
         celsius=estimate.bank.level,
@@ -183,75 +168,18 @@ def _tracked(  # noqa: PLR0917  all that a reading means
     return courses.advance(course, seconds, celsius, ambient, noise, log, setup)
 
 
-# --- weighing ------------------------------------------------------------------------------------
-
-
-class _Words(Struct, frozen=True):
-    """Every forecaster's median (forecasters, horizons), and the band's median and half width (horizons, 2)."""
-
-    regime: int
-    said: Array
-    band: Array
-
-
-def _words(estimate: Estimate, seconds: float, log: CookLog, setup: Setup) -> _Words:
+def _words(estimate: Estimate, seconds: float, log: CookLog, setup: Setup) -> Words:
     assert estimate.bank is not None
-    mean, spread = trendbank.ahead(estimate.bank, seconds + 60.0 * MINUTES)
-    prior = 0.8 * spread
-    firm = np.full(MINUTES.size, _FIRM)
-    regime = ledgers.regime(seconds - touched(log, seconds))
-    own, own_spread = mean[:1], np.full_like(spread[:1], np.inf)
-    if estimate.course is not None and _has_story(log):
-        own, own_spread = (row[None] for row in courses.ahead(estimate.course, seconds, MINUTES, log, setup))
-        # Left alone a fire falls away, which no trend knows of: what they are worth is known beforehand.
-        prior = np.maximum(prior, _TREND_ERROR[None, :])
-        firm = _FIRM_FIRE
-    said = np.concatenate([mean, own])
-    story = own_spread[0, 0] < np.inf
-    prior = np.concatenate([prior, np.minimum(0.8 * own_spread, 1e6)])
-    expected = ledgers.errors(estimate.ledger, regime, prior, firm, handed=not story)
-    if story:
-        # Windows that end untouched are those in which the fire did well: a trend's luck in them proves nothing.
-        expected[:-1, 1:] = np.maximum(expected[:-1, 1:], _TREND_ERROR[1:])
-    trend, trend_error, trend_variance = _pooled(said[:-1], expected[:-1])
-    both, both_error = np.stack([trend, said[-1]]), np.stack([trend_error, expected[-1]])
-    median, _, variance = _pooled(both, both_error)
-    if not story:
-        median, variance = trend, trend_variance
-    half = 1.28 * np.sqrt(variance) * np.exp(estimate.ledger.width[regime])
-    return _Words(regime, said, np.stack([median, half], axis=1))
-
-
-def _pooled(said: Array, expected: Array) -> tuple[Array, Array, Array]:
-    """Return median, expected error and variance of forecasters weighed by their expected errors, each (horizons,)."""
-    weight = np.maximum(expected, 1e-3) ** -_SHARPNESS
-    weight /= weight.sum(axis=0)
-    median = (weight * said).sum(axis=0)
-    variance = (weight * ((1.25 * expected) ** 2 + (said - median) ** 2)).sum(axis=0)
-    return median, (weight * expected).sum(axis=0), variance
+    return weigh.words(estimate.ledger, estimate.bank, estimate.course, seconds, log, setup, touched(log, seconds))
 
 
 def _band(estimate: Estimate, seconds: float, log: CookLog, setup: Setup) -> Array:
     """Return the band of the forecast from `seconds`: the one written down at that very moment, or a new one."""
     book = estimate.ledger
     if book.times.size and float(book.times[-1]) == seconds and estimate.changes == log.changes:
-        return book.band[-1]
+        band: Array = book.band[-1]
+        return band
     return _words(estimate, seconds, log, setup).band
-
-
-def _has_story(log: CookLog) -> bool:
-    """Tell whether the log speaks of fuel at all; without it the grey box has nothing to go by."""
-    return any(isinstance(deed.entry, Split | Lit) for deed in log.deeds)
-
-
-def _planned(  # noqa: PLR0917  a fork of the cook
-    band: Array, course: Course, seconds: float, log: CookLog, setup: Setup, plan: tuple[Deed, ...]
-) -> Array:
-    """Return the band moved by what the grey box says the plan changes."""
-    idle, idle_spread = courses.ahead(course, seconds, MINUTES, log, setup)
-    done, done_spread = courses.ahead(course, seconds, MINUTES, log, setup, plan)
-    more = np.sqrt(np.maximum(done_spread**2 - idle_spread**2, 0.0))
-    return np.stack([band[:, 0] + done - idle, np.hypot(band[:, 1], 1.28 * more)], axis=1)
 
 
 # --- words ---------------------------------------------------------------------------------------

@@ -1,0 +1,125 @@
+"""Which forecaster to believe: the trends and the grey box, weighed by their errors into one band."""
+
+from typing import Final
+
+import numpy as np
+from msgspec import Struct
+from numpy.typing import NDArray
+
+from firebox.cooklog import CookLog, Deed
+from firebox.estimate import course as courses
+from firebox.estimate import ledger as ledgers
+from firebox.estimate import trendbank
+from firebox.estimate.course import Course
+from firebox.estimate.ledger import MINUTES, Ledger
+from firebox.estimate.lookahead import Ahead
+from firebox.estimate.trendbank import TrendBank
+from firebox.records import Lit, Split
+from firebox.setup import Setup
+
+Array = NDArray[np.float64]
+
+FORECASTERS: Final = trendbank.MEMBERS + 1
+"""The trends and, last, the grey box."""
+
+SHARPNESS: Final = 5.0
+"""Power of the inverse error in the weights: a forecaster with twice another's error gets 1/32 of its say."""
+
+FIRM: Final = np.full(MINUTES.size, 4.0)
+"""Windows that the prior is worth where no fuel was ever logged: about one independent window at 5 min."""
+
+FIRM_FIRE: Final = np.array([10.0, 45.0, 90.0, 135.0, 180.0])
+"""The same with a fuel story: some three independent windows at each horizon, since windows a minute apart overlap."""
+
+TREND_ERROR: Final = np.array([2.5, 12.0, 25.0, 40.0, 55.0])
+"""Error that a trend has to expect on a fire that nobody touches again. [K] A fed fire changes its temperature by half a
+kelvin a minute, and falls by a kelvin a minute once its last split is coal."""
+
+USUAL_MISS: Final = 0.8
+"""Mean absolute error of a forecast whose SD is 1: sqrt(2/pi)."""
+
+
+class Words(Struct, frozen=True):
+    """What is forecast at one moment.
+
+    Attributes
+    ----------
+    regime : int
+    said : ndarray, shape (forecasters, horizons)
+        What each says the lagging probe will show. [degC]
+    band : ndarray, shape (horizons, 3)
+        Median of what the probe will show, half width of the 80 % band, and how much warmer than shown it is then.
+    """
+
+    regime: int
+    said: NDArray[np.float64]
+    band: NDArray[np.float64]
+
+
+def words(  # noqa: PLR0917  all that a forecast hangs on
+    ledger: Ledger, bank: TrendBank, course: Course | None, seconds: float, log: CookLog, setup: Setup, touched: float
+) -> Words:
+    """Return the forecast at `seconds`; `touched` is when something was last done to the fire."""
+    regime = ledgers.regime(seconds - touched)
+    mean, spread = trendbank.ahead(bank, seconds + 60.0 * MINUTES)
+    if course is None or not has_story(log):
+        prior = np.concatenate([USUAL_MISS * spread, np.full((1, MINUTES.size), 1e6)])
+        expected = ledgers.errors(ledger, regime, prior, FIRM, handed=True)
+        median, _, variance = _pooled(mean, expected[:-1])
+        said = np.concatenate([mean, mean[:1]])
+        return Words(regime, said, _band(ledger, regime, median, variance, np.zeros(MINUTES.size)))
+    own = courses.ahead(course, seconds, MINUTES, log, setup)
+    # Left alone a fire falls away, which no trend knows of: what they are worth is known beforehand.
+    prior = np.concatenate([np.maximum(USUAL_MISS * spread, TREND_ERROR), USUAL_MISS * own.spread[None]])
+    expected = ledgers.errors(ledger, regime, prior, FIRM_FIRE, handed=False)
+    # Windows that end untouched are those in which the fire did well: a trend's luck in them proves nothing.
+    expected[:-1, 1:] = np.maximum(expected[:-1, 1:], TREND_ERROR[1:])
+    trend, trend_error, _ = _pooled(mean, expected[:-1])
+    median, _, variance = _pooled(np.stack([trend, own.shown]), np.stack([trend_error, expected[-1]]))
+    said = np.concatenate([mean, own.shown[None]])
+    return Words(regime, said, _band(ledger, regime, median, variance, own.mean - own.shown))
+
+
+def has_story(log: CookLog) -> bool:
+    """Tell whether the log speaks of fuel at all; without it the grey box has nothing to go by."""
+    return any(isinstance(deed.entry, Split | Lit) for deed in log.deeds)
+
+
+def planned(  # noqa: PLR0917  a fork of the cook
+    band: Array, course: Course, seconds: float, log: CookLog, setup: Setup, plan: tuple[Deed, ...]
+) -> Array:
+    """Return a band moved by what the grey box says that the plan changes."""
+    idle = courses.ahead(course, seconds, MINUTES, log, setup)
+    done = courses.ahead(course, seconds, MINUTES, log, setup, plan)
+    return np.stack(
+        [
+            band[:, 0] + done.shown - idle.shown,
+            np.hypot(band[:, 1], _HALF * _more(done, idle)),
+            band[:, 2] + (done.mean - done.shown) - (idle.mean - idle.shown),
+        ],
+        axis=1,
+    )
+
+
+_HALF: Final = 1.2816
+"""Half width of an 80 % band in SDs of a normal."""
+
+
+def _more(done: Ahead, idle: Ahead) -> Array:
+    """Return the SD that a plan adds. [K]"""
+    more: Array = np.sqrt(np.maximum(done.spread**2 - idle.spread**2, 0.0))
+    return more
+
+
+def _band(ledger: Ledger, regime: int, median: Array, variance: Array, lag: Array) -> Array:
+    half = _HALF * np.sqrt(variance) * np.exp(ledger.width[regime] + ledger.common)
+    return np.stack([median, half, lag], axis=1)
+
+
+def _pooled(said: Array, expected: Array) -> tuple[Array, Array, Array]:
+    """Return median, expected error and variance of forecasters weighed by their expected errors, each (horizons,)."""
+    weight = np.maximum(expected, 1e-3) ** -SHARPNESS
+    weight /= weight.sum(axis=0)
+    median = (weight * said).sum(axis=0)
+    variance = (weight * ((expected / USUAL_MISS) ** 2 + (said - median) ** 2)).sum(axis=0)
+    return median, (weight * expected).sum(axis=0), variance

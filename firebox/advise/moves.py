@@ -29,7 +29,8 @@ from firebox.records import Damper, Expected, Move, NextSplit, Split
 from firebox.setup import Setup, high_limit, low_limit
 
 ROUND_SECONDS: Final = 60.0
-"""How often candidates are weighed anew. [s]"""
+CALM_ROUND_SECONDS: Final = 180.0
+"""How often candidates are weighed anew; seldom while the pit is near its target and no wood is due soon. [s]"""
 
 BLIND_ROUND_SECONDS: Final = 600.0
 """How often a forecast that did not answer to plans is asked again. [s]"""
@@ -143,7 +144,7 @@ def advise(  # noqa: PLR0917  the reducer calls it so
     lead_celsius : float or None
         The pit; None: blind. [degC]
     foresee : callable
-        Gives the forecast under a plan. Dear, so it is called at most three times a call.
+        Gives the forecast under a plan. Dear, so it is called at most twice a call.
     """
     state, moment = _gather(state, seconds, time, setup, log, forecast, fire, lead_celsius)
     passed = seconds - (seconds if state.seconds is None else state.seconds)
@@ -156,7 +157,7 @@ def advise(  # noqa: PLR0917  the reducer calls it so
     if _round_due(state, moment):
         state = _begin_round(state, moment)
     state = replace(state, changes=log.changes)
-    state = _weigh(state, moment, foresee, _calls(passed, state))
+    state = _weigh(state, moment, foresee, _calls(passed))
     if state.standing is None:
         state = replace(state, standing=_by_rule(moment))
     assert state.standing is not None
@@ -174,11 +175,9 @@ def _ran(state: AdviceState, moment: Moment) -> tuple[AdviceState, float | None]
     return state, ago if hot and ago < CALM_SECONDS else None
 
 
-def _calls(passed: float, state: AdviceState) -> int:
-    """Return how many forecasts this call may ask for: few where calls come often, so that none is long."""
-    if state.standing is None or passed >= 30.0:
-        return 3
-    return 2 if passed >= 5.0 else 1
+def _calls(passed: float) -> int:
+    """Return how many forecasts this call may ask for: one where calls come often, so that none is long."""
+    return 1 if passed < 45.0 else 2
 
 
 # --- books ---------------------------------------------------------------------------------------
@@ -248,9 +247,15 @@ def _drop_refused(state: AdviceState, moment: Moment) -> AdviceState:
 
 
 def _round_due(state: AdviceState, moment: Moment) -> bool:
+    if state.round is not None:
+        return False
     if moment.log.changes != state.changes or state.standing is None:
-        return state.round is None
-    return state.round is None and moment.seconds - state.decided >= ROUND_SECONDS
+        return True
+    due = state.standing.candidate.split_at
+    assert moment.celsius is not None
+    calm = abs(moment.celsius - moment.target) < moment.band / 2.0
+    far = due is None or due - moment.seconds > REFUSED_SECONDS
+    return moment.seconds - state.decided >= (CALM_ROUND_SECONDS if calm and far else ROUND_SECONDS)
 
 
 def _begin_round(state: AdviceState, moment: Moment) -> AdviceState:

@@ -45,9 +45,10 @@ RUNAWAY_CHANCE: Final = 0.7
 """Closing the intake acts within minutes, so a quarter of an hour ahead is early enough to act and late enough to be
 sure. Two chances in three and more, since every split's rise looks like a runaway for a while."""
 
-DYING_MINUTES: Final = 30
+DYING_MINUTES: Final = 20
 DYING_CHANCE: Final = 0.6
-"""A sleeping cook needs about 15 min to be of use, a split on coals 15 min to give heat (from memory)."""
+"""Waking and walking take a few minutes, a split on coals some 15 to give heat (from memory). Looking further ahead
+would call every fire dying that is about to get its next split, for a forecast knows of no deed to come."""
 
 DYING_FALL: Final = -12.0
 DYING_LINE_MINUTES: Final = 20.0
@@ -290,7 +291,10 @@ def _dying_by_forecast(view: View, level: float) -> Finding | None:
         return None
     target, band = now.target
     chance = 1.0 - _chance_above(forecast, now.low, DYING_MINUTES)
-    foretold = chance >= (0.6 * DYING_CHANCE if view.standing("fire-dying") else DYING_CHANCE)
+    standing = view.standing("fire-dying")
+    foretold = chance >= (0.6 * DYING_CHANCE if standing else DYING_CHANCE)
+    if not standing and level > target - band / 2.0:
+        return None
     phase = now.fire.phase is Phase.DYING and level < target - band and chance >= 0.6 * DYING_CHANCE
     if not foretold and not phase:
         return None
@@ -325,8 +329,14 @@ def last_split(log: CookLog, seconds: float) -> float:
 
 
 def _chance_above(forecast: Forecast, celsius: float, minutes: int) -> float:
-    nearest = min(forecast.minutes, key=lambda horizon: (abs(horizon - minutes), horizon))
-    return forecast.probability_above(celsius, nearest)
+    """Return the chance to stand above a temperature so many minutes ahead, between the horizons by straight lines."""
+    later = next((horizon for horizon in forecast.minutes if horizon >= minutes), forecast.minutes[-1])
+    sooner = max((horizon for horizon in forecast.minutes if horizon <= minutes), default=later)
+    then = forecast.probability_above(celsius, later)
+    if sooner == later:
+        return then
+    share = (minutes - sooner) / (later - sooner)
+    return (1.0 - share) * forecast.probability_above(celsius, sooner) + share * then
 
 
 def _minutes_to(forecast: Forecast, celsius: float) -> float | None:

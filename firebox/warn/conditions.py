@@ -405,7 +405,9 @@ def blind(view: View) -> Finding | None:
         return None
     grates = [track for track in now.tracks.values() if track.role is Role.GRATE]
     heard = [track.last_heard for track in grates if track.last_heard is not None]
-    if not now.tracks or (heard and _explained(view, max(heard))):
+    if all(track.last_heard is None for track in now.tracks.values()):
+        return None  # that nothing is heard at all is an alarm of its own
+    if heard and _explained(view, max(heard)):
         return None
     if any(view.live(member(f"probe-{track.health}", track.name)) for track in grates):
         return None
@@ -446,6 +448,12 @@ def _explained(view: View, last_heard: float) -> bool:
     )
 
 
+def _took_the_grate(view: View) -> bool:
+    """Tell whether the watch is blind because a source went away."""
+    heard = [track.last_heard for track in view.now.tracks.values() if track.role is Role.GRATE]
+    return view.now.lead is None and any(at is not None and _explained(view, at) for at in heard)
+
+
 def _fault_priority(now: Situation, track: ProbeTrack) -> Priority:
     """Return how much a probe matters: the last eye at the grate most, a probe beside the fire least."""
     if track.role is Role.GRATE:
@@ -469,7 +477,7 @@ def _troubles(view: View) -> Iterator[tuple[str, Finding]]:
         if trouble.what == "journal":
             yield "journal-trouble", Finding(text=f"The journal is in trouble: {trouble.text}")
         elif trouble.what == "source":
-            priority = Priority.HIGH if view.now.lead is None else Priority.MEDIUM
+            priority = Priority.HIGH if _took_the_grate(view) else Priority.MEDIUM
             yield (
                 member("source-away", trouble.name),
                 Finding(text=f"The probe source {trouble.name} is away: {trouble.text}", priority=priority),

@@ -80,8 +80,8 @@ class Build(Struct, frozen=True, kw_only=True):
 
     @property
     def firebox_area(self) -> float:
-        """Outer area of the firebox, taken as a cube of which one face joins the chamber and one is sheltered. [m2]"""
-        return float(4.4 * (self.firebox_litres * 1e-3) ** (2.0 / 3.0))
+        """Outer area of the firebox, taken as a cube of which one face joins the chamber and others are sheltered. [m2]"""
+        return float(3.6 * (self.firebox_litres * 1e-3) ** (2.0 / 3.0))
 
     @property
     def firebox_size(self) -> float:
@@ -118,13 +118,13 @@ def sized(name: str, litres: float, wall_mm: float, *, insulated: bool = False, 
         insulation=2.5 if insulated else None,
         stack_area=0.25 * math.pi * stack_diameter**2,
         stack_height=0.75 + 0.3 * scale**0.5,
-        intake_area=0.0105 * scale**0.65,
+        intake_area=0.013 * scale**0.65,
         firebox_leak=0.0007 * leak * scale**0.5,
         chamber_leak=0.0012 * leak * scale**0.5,
         baffle_kg=14.0 * scale**0.8,
-        racks_kg=16.0 * scale**0.8,
+        racks_kg=22.0 * scale**0.8,
         ash_room=1.2 * scale**0.6,
-        usual_split_kg=round((1.2 if insulated else 1.6) * scale**0.6, 2),
+        usual_split_kg=round((1.4 if insulated else 1.85) * scale**0.6, 2),
     )
 
 

@@ -137,7 +137,7 @@ class Chamber:
 
     def _film(self, flow: float) -> float:
         usual = 0.016 * self._scale
-        return self.build.inner * (6.0 + 5.0 * math.pow(min(3.0, flow / usual), 0.6))
+        return self.build.inner * (12.0 + 9.5 * math.pow(min(3.0, flow / usual), 0.6))
 
     def _warm_steel(self, dt: float, film: float, baffle_film: float, burning: float) -> None:
         s0, s1, s2 = self.shell
@@ -175,7 +175,7 @@ class Chamber:
 
     def _racks_and_meat_heat(self, dt: float) -> float:
         """Return what racks and meat take from the middle zone's gas. [W]"""
-        taken = 12.0 * 0.06 * self.build.racks_kg * (self.gas[1] - self.racks)
+        taken = 14.0 * 0.06 * self.build.racks_kg * (self.gas[1] - self.racks)
         self.racks += dt * taken / self.racks_capacity
         if self.meat_kg <= 0.0:
             return taken

@@ -3,12 +3,12 @@
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from enum import StrEnum
+from typing import Protocol
 
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from firebox.practice.fire import Fire
 from firebox.records import Damper, DamperName, Door, DoorName, Entry, Lit, MeatOn, Split, Spritz
 
 
@@ -60,6 +60,32 @@ class Plan(Struct, frozen=True, kw_only=True):
     meat_kg: float = 0.0
 
 
+class Tended(Protocol):
+    """What a hand can see and touch of a fire."""
+
+    @property
+    def seconds(self) -> float: ...
+
+    @property
+    def intake(self) -> float: ...
+
+    def light(self, kg: float) -> None: ...
+
+    def lay_split(self, kg: float, moisture: float, *, roughness: float) -> None: ...
+
+    def set_damper(self, damper: DamperName, opening: float) -> None: ...
+
+    def set_door(self, door: DoorName, *, wide: bool) -> None: ...
+
+    def put_meat(self, kg: float) -> None: ...
+
+    def pull_dead_wood(self) -> None: ...
+
+    def wood_left(self) -> float: ...
+
+    def flame_watts(self) -> float: ...
+
+
 class Hand:
     """One cook at one fire, looking every ten seconds.
 
@@ -76,7 +102,7 @@ class Hand:
         self.damper_at = -1e9
         self._rng = np.random.Generator(np.random.Philox(key=seed + 9_000))
         self.epoch = epoch
-        self._deeds: list[tuple[float, Callable[[Fire], None]]] = []
+        self._deeds: list[tuple[float, Callable[[Tended], None]]] = []
         self._entries: list[tuple[float, Entry]] = []
         self._seen: list[float] = []
         self._next_split = 0.0
@@ -86,16 +112,16 @@ class Hand:
         self._stage = 0
         self._meat_on = False
 
-    def light(self, fire: Fire) -> None:
+    def light(self, fire: Tended) -> None:
         """Light a cold fire: kindling, both dampers open."""
         kg = round(0.9 + 0.9 * self.plan.split_kg, 2)
         fire.light(kg)
-        self._set(fire, DamperName.INTAKE, 1.0)
-        self._set(fire, DamperName.STACK, 1.0)
+        self.set_damper(fire, DamperName.INTAKE, 1.0, always=True)
+        self.set_damper(fire, DamperName.STACK, 1.0, always=True)
         self._write(fire.seconds, Lit(time=self.epoch, kg=kg), always=True)
         self._next_split = fire.seconds + 480.0
 
-    def take_over(self, fire: Fire) -> None:
+    def take_over(self, fire: Tended) -> None:
         """Take over a fire that is warm already."""
         self._stage = 3
         self.split_at = fire.seconds - 1200.0
@@ -107,7 +133,7 @@ class Hand:
         self._entries = [(when, entry) for when, entry in self._entries if when > seconds]
         return due
 
-    def look(self, fire: Fire, celsius: float) -> None:
+    def look(self, fire: Tended, celsius: float) -> None:
         """See the thermometer, do what is due, and decide."""
         now = fire.seconds
         for deed in [deed for when, deed in self._deeds if when <= now]:
@@ -120,17 +146,18 @@ class Hand:
         if self._stage < 3:
             self._start_up(fire, celsius)
             return
-        if celsius < self.plan.target - 28.0 and fire.hearth.flame_watts < 1500.0 and now - self.split_at > 420.0:
+        if celsius < self.plan.target - 28.0 and fire.flame_watts() < 1500.0 and now - self.split_at > 420.0:
             self._relight(fire)
             return
         self._tend_dampers(fire, celsius)
-        kg = self._wants_split(fire, celsius)
+        # a full firebox is not fed: more wood would only smother it
+        kg = self._wants_split(fire, celsius) if fire.wood_left() < 2.6 * self.plan.split_kg else 0.0
         if kg > 0.0:
             self.feed(fire, kg, self._delay())
         elif self.plan.doors and now > self._next_look and now - self.split_at > 600.0:
             self._look_inside(now)
 
-    def feed(self, fire: Fire, kg: float, delay: float, *, written_kg: float | None = None) -> None:
+    def feed(self, fire: Tended, kg: float, delay: float, *, written_kg: float | None = None) -> None:
         """Go and put a split on after `delay` seconds, with the firebox door open for half a minute."""
         # what the last cycle averaged teaches where to aim the next
         if self._stage == 3 and len(self._cycle) > 60:
@@ -144,9 +171,9 @@ class Hand:
         self._deeds.append((begin + wide, lambda f: self._lay(f, kg, written_kg)))
         self.split_at = begin
 
-    def set_damper(self, fire: Fire, damper: DamperName, opening: float, *, always: bool = False) -> None:
+    def set_damper(self, fire: Tended, damper: DamperName, opening: float, *, always: bool = False) -> None:
         """Move a damper now and write it down as this cook does."""
-        self._set(fire, damper, opening)
+        fire.set_damper(damper, opening)
         entry = Damper(time=self.epoch, damper=damper, open=round(opening, 3))
         self._write(fire.seconds, entry, always=always)
         self.damper_at = fire.seconds
@@ -159,9 +186,11 @@ class Hand:
             return 0.0
         return (self._seen[-1] - self._seen[-31]) / 5.0
 
-    def _start_up(self, fire: Fire, celsius: float) -> None:
+    def _start_up(self, fire: Tended, celsius: float) -> None:
         plan = self.plan
-        if self._stage < 2 and fire.seconds >= self._next_split:
+        if fire.flame_watts() < 800.0 and fire.seconds - self.split_at > 360.0 and fire.seconds > 900.0:
+            self._relight(fire)
+        elif self._stage < 2 and fire.seconds >= self._next_split:
             self._stage += 1
             self._next_split = fire.seconds + 540.0
             self.feed(fire, plan.split_kg * float(self._rng.uniform(0.7, 1.1)), 0.0)
@@ -171,15 +200,16 @@ class Hand:
         elif self._stage == 2 and fire.seconds - self.split_at > 1080.0:
             self.feed(fire, plan.split_kg, 0.0)
 
-    def _relight(self, fire: Fire) -> None:
+    def _relight(self, fire: Tended) -> None:
         """Bring a fire back that has gone out: kindling, lighters, air."""
-        kg = round(0.6 + 0.5 * self.plan.split_kg, 2)
+        kg = round(0.9 + 0.9 * self.plan.split_kg, 2)
+        fire.pull_dead_wood()
         fire.light(kg)
         self._write(fire.seconds, Lit(time=self.epoch, kg=kg), always=True)
         self.set_damper(fire, DamperName.INTAKE, max(fire.intake, 0.75))
         self.split_at = fire.seconds
 
-    def _wants_split(self, fire: Fire, celsius: float) -> float:
+    def _wants_split(self, fire: Tended, celsius: float) -> float:
         now, plan = fire.seconds, self.plan
         since, short = now - self.split_at, plan.target - celsius
         kg = plan.split_kg
@@ -191,12 +221,14 @@ class Hand:
         if self.style is Style.REACTIVE:
             return kg if short > 6.0 and since > 720.0 else 0.0
         coming = celsius + 10.0 * min(0.0, self._slope()) + self._trim
-        low = fire.hearth.wood_left() < 0.75 * kg  # a skilful cook looks at the wood, not only at the thermometer
+        low = (
+            fire.wood_left() < 0.75 * kg or coming < plan.target - 7.0
+        )  # a skilful cook looks at the wood, not only at the thermometer
         if since > 840.0 and low and coming < plan.target - 1.0:
             return kg * float(np.clip(1.0 + 0.03 * (plan.target - coming), 0.6, 1.3))
         return 0.0
 
-    def _tend_dampers(self, fire: Fire, celsius: float) -> None:
+    def _tend_dampers(self, fire: Tended, celsius: float) -> None:
         now, short, slope = fire.seconds, self.plan.target - celsius, self._slope()
         wait = 900.0 if self.style is Style.SKILFUL else 600.0
         if short < -22.0 and slope > -0.3 and fire.intake > 0.16 and now - self.damper_at > 240.0:
@@ -221,7 +253,7 @@ class Hand:
 
     # --- doing and writing -------------------------------------------------------------------------
 
-    def _lay(self, fire: Fire, kg: float, written_kg: float | None) -> None:
+    def _lay(self, fire: Tended, kg: float, written_kg: float | None) -> None:
         fire.lay_split(kg, self.plan.moisture, roughness=float(self._rng.uniform(1.05, 1.3)))
         fire.set_door(DoorName.FIREBOX, wide=False)
         said = kg * float(np.exp(self.logging.weight_error * self._rng.standard_normal()))
@@ -231,7 +263,7 @@ class Hand:
         self._write(fire.seconds, entry)
         self.split_at = fire.seconds
 
-    def _door(self, fire: Fire, *, wide: bool) -> None:
+    def _door(self, fire: Tended, *, wide: bool) -> None:
         fire.set_door(DoorName.COOK, wide=wide)
         self._write(fire.seconds, Door(time=self.epoch, door=DoorName.COOK, open=wide), always=True)
         if not wide:
@@ -242,9 +274,6 @@ class Hand:
             self._write(fire.seconds, MeatOn(time=self.epoch), always=True)
         else:
             self._write(fire.seconds, Spritz(time=self.epoch), always=True)
-
-    def _set(self, fire: Fire, damper: DamperName, opening: float) -> None:
-        fire.set_damper(damper, opening)
 
     def _write(self, seconds: float, entry: Entry, *, always: bool = False) -> None:
         if not always and self._rng.random() < self.logging.missed:

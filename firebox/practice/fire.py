@@ -113,6 +113,12 @@ class Fire:
         """Clear the grate and stir the coals."""
         self.hearth.rake()
 
+    def pull_dead_wood(self) -> None:
+        """Take the pieces that do not burn out of the firebox."""
+        before = self.hearth.stored()
+        self.hearth.pull_dead_wood()
+        self.account.laid += self.hearth.stored() - before
+
     def put_meat(self, kg: float, kelvin: float = 278.15) -> None:
         """Put so much meat on the racks; 0 takes it off."""
         before = self.chamber.load_stored()
@@ -143,8 +149,8 @@ class Fire:
 
         Notes
         -----
-        A probe stands between the gas around it and the walls it sees: (15 T_gas + 6 T_walls) / 21, the coefficients
-        of a finger-thick sheath in slow gas (from memory, order of magnitude).
+        A probe stands between the gas around it, the walls it sees and the rack it is clipped to, weighted 12 : 5 : 5
+        after the coefficients of a finger-thick sheath in slow gas (from memory, order of magnitude).
         """
         at = 2.0 * min(1.0, max(0.0, place))
         low = min(1, int(at))
@@ -153,11 +159,20 @@ class Fire:
         g = gas[low] + part * (gas[low + 1] - gas[low])
         s = shell[low] + part * (shell[low + 1] - shell[low])
         seen = s + 0.12 * max(0.0, 1.0 - at) * (self.chamber.baffle - s)
-        return (15.0 * g + 6.0 * seen) / 21.0
+        rack = self.chamber.racks + g - gas[1]  # racks are one lump; along the grate they follow the gas
+        return (12.0 * g + 5.0 * seen + 5.0 * rack) / 22.0
 
     def heat_watts(self) -> float:
         """Return the heat that the fire gives. [W]"""
         return self.hearth.flame_watts + self.hearth.coal_watts
+
+    def flame_watts(self) -> float:
+        """Return the heat that the flames give, the glow left out. [W]"""
+        return self.hearth.flame_watts
+
+    def wood_left(self) -> float:
+        """Return the wood that has not yet turned to coals or smoke, without its water. [kg]"""
+        return self.hearth.wood_left()
 
     def stored(self) -> float:
         """Return the heat stored in everything, from `REFERENCE`. [J]"""
@@ -223,7 +238,7 @@ class Fire:
         pull = draft(build.stack_height + 0.4 * build.diameter, flue, outside) + 0.25 * wind_pressure
         own = draft(0.35 * build.firebox_size, hearth.gas, outside) + 0.1 * wind_pressure
         choked = 1.0 / (1.0 + 0.25 * hearth.ash / build.ash_room)
-        door = 0.25 * build.firebox_size**2 if self.firebox_door else 0.0
+        door = 0.12 * build.firebox_size**2 if self.firebox_door else 0.0
         inlet = ORIFICE * (build.intake_area * choked * self.intake**build.intake_shape + build.firebox_leak + door)
         wide = 0.45 * build.diameter**2 * build.slenderness if self.cook_door else 0.0
         seams = ORIFICE * (build.chamber_leak + 0.3 * wide)

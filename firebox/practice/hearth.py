@@ -99,6 +99,12 @@ class Hearth:
         self.pieces.append(piece)
         self.lit.append(lit)
 
+    def pull_dead_wood(self) -> None:
+        """Take out what does not burn; its char, if any, goes with it."""
+        burning = [index for index, lit in enumerate(self.lit) if lit > 0.3]
+        self.pieces = [self.pieces[index] for index in burning]
+        self.lit = [self.lit[index] for index in burning]
+
     def rake(self) -> None:
         """Knock the ash through the grate and break up what has charred."""
         self.ash *= 0.25
@@ -146,20 +152,23 @@ class Hearth:
         to_bed = _FLAME_RADIATES * self.flame_watts * _TO_BED
         if not self.pieces:
             to_bed, radiated = to_bed + radiated, 0.0
-        view = min(0.4, 0.65 * self._bed_surface() / area) if area > 0.0 else 0.0
+        # flames and coals warm most what already burns; a fresh piece on top gets its share later
+        weights = [piece.area * (0.8 + 0.4 * lit) for piece, lit in zip(self.pieces, self.lit, strict=True)]
+        whole = sum(weights)
+        seen = min(0.4 * area, 0.65 * self._bed_surface())
         from_bed = from_walls = from_gas = volatile = steam = glow = 0.0
         fresh = gas_flow.OXYGEN * self.volume * gas_flow.density(self.gas)
         breath = min(1.0, self.oxygen / fresh) * (1.0 - 0.7 * self.flame_watts / (self.flame_watts + 3000.0))
         # wood lies in the plume: the gas around it is hotter than the mean of the box by the share of it that is flame
         around = self.gas + 0.6 * max(0.0, 1150.0 - self.gas) * self.flame_watts / (self.flame_watts + 4000.0)
-        for piece in self.pieces:
+        for piece, weight in zip(self.pieces, weights, strict=True):
             b, w, g = piece.step(
                 dt,
                 bed=self.bed,
                 walls=self.sides,
                 gas=around,
-                flame_watts=radiated * piece.area / area,
-                bed_view=view,
+                flame_watts=radiated * weight / whole,
+                bed_view=min(0.5, seen * weight / (whole * piece.area)),
                 breath=breath,
             )
             from_bed, from_walls, from_gas = from_bed + b, from_walls + w, from_gas + g
@@ -193,8 +202,8 @@ class Hearth:
         if size < 1e-5 or primary <= 0.0:
             self.char_rate = 0.0
         else:
-            kinetic = 4.2e-4 * self.build.reactivity * size * math.exp(-6000.0 * (1.0 / self.bed - 1e-3))
-            carried = 2.6e-4 * size * math.sqrt(primary / 0.004) * (0.4 + 0.6 * clear)
+            kinetic = 3.2e-4 * self.build.reactivity * size * math.exp(-6000.0 * (1.0 / self.bed - 1e-3))
+            carried = 2.0e-4 * size * math.sqrt(primary / 0.004) * (0.4 + 0.6 * clear)
             supplied = 0.9 * primary * gas_flow.OXYGEN / wood.OXYGEN_CHAR
             self.char_rate = min(1.0 / (1.0 / kinetic + 1.0 / carried + 1.0 / supplied), self.coals / dt)
         bed_watts = self.char_rate * wood.CHAR_HEAT

@@ -72,6 +72,10 @@ class Session:
             records.extend(self._written())
         return [*records, *self._readings(time)]
 
+    def later(self, event: Event) -> None:
+        """Let one more thing befall the session."""
+        self._events = sorted([*self._events, event], key=lambda one: one.seconds)
+
     def act(self, entry: Entry) -> None:
         """Let an entry of the person at the keys happen to the fire; entries that touch no fire pass."""
         fire = self.fire

@@ -19,7 +19,7 @@ HYDROGEN: Final = 0.06
 LATENT_25: Final = 2.442e6
 """J/kg, evaporation of water at 25 degC (IAPWS-IF97)."""
 
-CHAR_SHARE: Final = 0.20
+CHAR_SHARE: Final = 0.23
 """kg char a kg dry wood; volatiles are 75-85 % of dry wood by proximate analysis (Briggs, "Forest Products
 Measurements and Conversion Factors", ch. 9)."""
 
@@ -50,8 +50,8 @@ PYROLYSIS: Final = 1.1e6
 _GLOW: Final = 4.5e-4  # kg/(m2 s) of char burnt on the surface of a piece at 900 K with no flame around it, no source
 GLOW_STAYS: Final = 0.5  # share of that heat that warms the piece; the rest goes with the gas
 _SURFACE_DEPTH: Final = 0.003  # m of wood that follows the surface temperature
-_SKIN: Final = 0.003  # m between a surface and a front that has just left it
-_CHAR_CONDUCTIVITY: Final = 0.13  # W/(m K), cracked char with gas flowing out against the heat; from memory
+_SKIN: Final = 0.006  # m between a surface and a front that has just left it
+_CHAR_CONDUCTIVITY: Final = 0.12  # W/(m K), cracked char with gas flowing out against the heat; from memory
 _DRY_CONDUCTIVITY: Final = 0.157  # W/(m K); Wood Handbook eq. 4-15 at 10 % and gravity 0.54
 _WET_CONDUCTIVITY: Final = 0.20  # W/(m K); same equation near fibre saturation
 _SPECIFIC_HEAT: Final = 1400.0  # J/(kg K) dry wood near 340 K; Wood Handbook eq. 4-16a gives 1418

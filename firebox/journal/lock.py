@@ -49,7 +49,7 @@ def paths(journal: Path) -> tuple[Path, Path]:
 
 
 class Lock:
-    """The lock of one pit, held from `take` to `release` or the end of the process."""
+    """The lock of one pit, held from `take` to `close` or the end of the process."""
 
     def __init__(self, descriptor: int, holder: Holder) -> None:
         self._descriptor = descriptor
@@ -92,7 +92,7 @@ class Lock:
             # Read-only: the lock holds all the same, and the alarm about the journal is what tells of it.
             return
 
-    def release(self) -> None:
+    def close(self) -> None:
         """Let go; may be called twice."""
         if self._descriptor >= 0:
             os.close(self._descriptor)

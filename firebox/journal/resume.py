@@ -8,25 +8,22 @@ import logging
 import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from pathlib import Path
-from typing import Any, Final, Generic, Protocol, TypeVar
+from typing import Any, Generic, Protocol, TypeVar
 
-from firebox.errors import JournalError
+from firebox.errors import JournalError, RecordError
 from firebox.journal import history
+from firebox.journal.doings import CURRENT, Doings, follow
 from firebox.journal.history import Cook
 from firebox.journal.reader import read_note
 from firebox.journal.schema import open_reading
 from firebox.journal.writer import digest
 from firebox.ports import Kind
-from firebox.records import Entry, Lit, Out, Record, Split, Trouble, Undo, decode
+from firebox.records import Entry, Record, Trouble, decode
 from firebox.setup import Setup
 
 log = logging.getLogger(__name__)
-
-CURRENT: Final = timedelta(hours=8)
-"""A cook whose last record is older has ended: no unattended wood fire outlasts it, so nothing that the watch knew of
-fire and meat still holds. A power cut in the night, or a keeper stopped for a change, lies well within."""
 
 S = TypeVar("S")
 
@@ -80,8 +77,7 @@ class Resumption(Generic[S]):
         The instant that the journal had reached.
     troubles : tuple of Trouble
         Troubles that were on.
-    out : Out or None
-        With which the cook let the fire die, where nothing was lit since.
+    doings : Doings
     boot : str or None
         Which start of the machine the keeper ran under before.
     replayed : int
@@ -93,7 +89,7 @@ class Resumption(Generic[S]):
     setup: Setup
     last: datetime
     troubles: tuple[Trouble, ...]
-    out: Out | None
+    doings: Doings
     boot: str | None
     replayed: int
 
@@ -152,26 +148,24 @@ def _resume(connection: sqlite3.Connection, reducer: Reducer[S], now: datetime, 
     for _, record in history.records(connection, after + 1, say=log.warning):
         state, _, _ = reducer.advance(state, record)
         replayed += 1
+    doings, troubles = Doings(), dict[tuple[str, str], Trouble]()
+    for record in _of(connection, cook, "type = 'entry'"):
+        assert isinstance(record, Entry)
+        doings = follow(doings, record)
+        if isinstance(record, Trouble):
+            troubles.pop((record.what, record.name), None)
+            if record.on:
+                troubles[record.what, record.name] = record
     return Resumption(
         state=state,
         cook=cook,
         setup=setups[-1],
         last=newest[1],
-        troubles=_standing(connection, cook),
-        out=_let_out(_of(connection, cook, "name IN ('out', 'lit', 'split', 'undo')")),
+        doings=doings,
+        troubles=tuple(troubles.values()),
         boot=note.boot if (note := read_note(connection)) else None,
         replayed=replayed,
     )
-
-
-def _let_out(entries: list[Record]) -> Out | None:
-    out: Out | None = None
-    for entry in entries:
-        if isinstance(entry, Out):
-            out = entry
-        elif isinstance(entry, Lit | Split) or (out and isinstance(entry, Undo) and entry.of == out.id):
-            out = None
-    return out
 
 
 def _from_snapshot(connection: sqlite3.Connection, reducer: Reducer[S], cook: Cook) -> tuple[S, int] | None:
@@ -192,15 +186,10 @@ def _from_snapshot(connection: sqlite3.Connection, reducer: Reducer[S], cook: Co
 
 def _of(connection: sqlite3.Connection, cook: Cook, condition: str) -> list[Record]:
     query = f"SELECT body FROM records WHERE seq >= ? AND way = 'in' AND {condition} ORDER BY seq"  # noqa: S608
-    return [decode(body) for (body,) in connection.execute(query, (cook.first_seq,))]
-
-
-def _standing(connection: sqlite3.Connection, cook: Cook) -> tuple[Trouble, ...]:
-    troubles: dict[tuple[str, str], Trouble] = {}
-    for record in _of(connection, cook, "name = 'trouble'"):
-        assert isinstance(record, Entry)
-        if isinstance(record, Trouble):
-            troubles.pop((record.what, record.name), None)
-            if record.on:
-                troubles[record.what, record.name] = record
-    return tuple(troubles.values())
+    found = []
+    for (body,) in connection.execute(query, (cook.first_seq,)):
+        try:
+            found.append(decode(body))
+        except RecordError as error:
+            log.warning("a record of the journal is passed over: %s", error)
+    return found

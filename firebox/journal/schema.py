@@ -131,6 +131,8 @@ def open_writing(path: Path) -> sqlite3.Connection:
 def open_reading(path: Path) -> sqlite3.Connection:
     """Return a connection that cannot write, also to a file on a disk that cannot be written.
 
+    It may be closed in another thread than the one that uses it; SQLite itself takes turns (it is built so).
+
     Where SQLite cannot read in place (a write-ahead log without a place for its index), a copy is read; it is gone
     when the connection is open.
 
@@ -149,8 +151,8 @@ def open_reading(path: Path) -> sqlite3.Connection:
         raise JournalError(f"{path}: {error}") from error
 
 
-def _reading(uri: str, **options: bool) -> sqlite3.Connection:
-    connection = sqlite3.connect(uri, uri=True, timeout=BUSY_SECONDS, isolation_level=None, **options)
+def _reading(uri: str) -> sqlite3.Connection:
+    connection = sqlite3.connect(uri, uri=True, timeout=BUSY_SECONDS, isolation_level=None, check_same_thread=False)
     try:
         connection.execute("SELECT count(*) FROM cooks").fetchone()
     except BaseException:
@@ -172,7 +174,7 @@ def _reading_copy(path: Path) -> sqlite3.Connection:
                 part = path.with_name(path.name + end)
                 if part.exists():
                     shutil.copyfile(part, Path(folder, "copy" + end))
-            copy = sqlite3.connect(":memory:", isolation_level=None)
+            copy = sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)
             with closing(sqlite3.connect(Path(folder, "copy"), isolation_level=None)) as source:
                 source.backup(copy)
             copy.execute("SELECT count(*) FROM cooks").fetchone()

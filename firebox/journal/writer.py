@@ -72,7 +72,9 @@ class Journal:
         The file is not the one that was written before (it was damaged or gone); a snapshot is due. The reader of
         this attribute sets it back.
     notice : str or None
-        What happened to the file on the way, for the log.
+        What happened on the way, for the log. Set back by whoever has read it, as is `damage`.
+    damage : str or None
+        How the file came to be another one; the cook should know.
     lost_readings : int
         Readings that even the memory had no room for.
     """
@@ -90,6 +92,7 @@ class Journal:
         self.urgent = False
         self.renewed = False
         self.notice: str | None = None
+        self.damage: str | None = None
         self.lost_readings = 0
         self._real = real
         self._connection: sqlite3.Connection | None = None
@@ -332,7 +335,7 @@ class Journal:
             if self._file == _identity(self.path):
                 return
             self._disconnect()
-            self.notice = f"{self.path} is no longer the file that was written"
+            self.damage = f"{self.path} was taken away or exchanged; the rest of the cook is written to a new one"
         self.path.parent.mkdir(parents=True, exist_ok=True)
         try:
             self._connection = open_writing(self.path)
@@ -341,7 +344,7 @@ class Journal:
             self._disconnect()
             if not salvage.is_damage(error):
                 raise
-            self.notice, self.renewed = salvage.renew(self.path), True
+            self.damage, self.renewed = salvage.renew(self.path), True
             self._connection = open_writing(self.path)
         self._file = _identity(self.path)
         self._find_place(self._connection)

@@ -25,7 +25,9 @@ _LAST_LINES: Final = 5
 def spawn(
     command: Sequence[str], journal: Path, output: Path, seconds: float = START_SECONDS
 ) -> "subprocess.Popen[bytes]":
-    """Start a keeper in a session of its own and return when it holds the pit.
+    """Start a keeper in a session of its own and return when the pit is kept.
+
+    The process that is returned has ended already where another keeper, started at the same time, was quicker.
 
     Parameters
     ----------
@@ -59,6 +61,8 @@ def spawn(
         if kept_by is not None and kept_by.pid == process.pid:
             return process
         if process.poll() is not None:
+            if kept_by is not None:
+                return process  # somebody else was quicker
             raise FireboxError(f"the keeper ended at once (status {process.returncode}){_told(output, begin)}")
         time.sleep(_GLANCE)
     process.terminate()

@@ -18,7 +18,8 @@ record, at once       journal and reducer; entries and alarms are on disk before
 import asyncio
 import logging
 import signal
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import closing, contextmanager
 from datetime import datetime
 from pathlib import Path
 from typing import Final, Generic, TypeVar
@@ -56,6 +57,12 @@ FAILURE_STANDS: Final = 600.0
 
 DROPS_STAND: Final = 60.0
 """Real seconds after the last reading was dropped until that is no trouble any more."""
+
+DAMAGED: Final = "damaged"
+"""Name of the trouble of a journal that had to be made anew."""
+
+DAMAGE_STANDS: Final = 600.0
+"""Real seconds for which that is a trouble, so that it is seen."""
 
 END_DEADLINE: Final = 5.0
 """Real seconds that sources and outlets may take to close."""
@@ -105,6 +112,7 @@ class Keeper(Generic[S]):
         self._connected: tuple[bool, ...] = ()
         self._dropped, self._dropped_at = 0, clock.real() - DROPS_STAND
         self._problem: str | None = None
+        self._damaged_at = clock.real() - DAMAGE_STANDS
 
     async def run(self) -> None:
         """Watch until stopped."""
@@ -194,6 +202,11 @@ class Keeper(Generic[S]):
         if journal.notice is not None:
             log.warning("journal: %s", journal.notice)
             journal.notice = None
+        if journal.damage is not None:
+            damage, journal.damage, self._damaged_at = journal.damage, None, self._clock.real()
+            self._book.report("journal", DAMAGED, damage)
+        elif self._clock.real() - self._damaged_at >= DAMAGE_STANDS:
+            self._book.report("journal", DAMAGED, None)
         if journal.problem != self._problem:
             self._problem = journal.problem
             self._lock.note(journal.problem)
@@ -258,9 +271,7 @@ async def keep(
     stopping = asyncio.Event()
     for number in (signal.SIGTERM, signal.SIGINT):
         asyncio.get_running_loop().add_signal_handler(number, stopping.set)
-    lock = Lock.take(path)
-    try:
-        journal = Journal(path)
+    with _held(path) as (lock, journal):
         newest = newest_instant(path)
         steady = clock(newest) if clock is not None else SteadyClock(rate=rate, not_before=newest)
         boot = boot_mark()
@@ -290,5 +301,10 @@ async def keep(
         log.info("keeping %s in %s", pit.pit, path)
         await keeper.run()
         log.info("ended in order")
-    finally:
-        lock.release()
+
+
+@contextmanager
+def _held(path: Path) -> Iterator[tuple[Lock, Journal]]:
+    """Hold the lock of a pit and have its journal open; both are let go of, whatever happens."""
+    with closing(Lock.take(path)) as lock, closing(Journal(path)) as journal:
+        yield lock, journal

@@ -9,7 +9,8 @@ from typing import Final, Generic, Literal, TypeVar
 from msgspec.structs import replace
 
 from firebox.errors import JournalError
-from firebox.journal.resume import CURRENT, Reducer, resume
+from firebox.journal.doings import CURRENT, Doings, follow, is_new_fire
+from firebox.journal.resume import Reducer, resume
 from firebox.journal.rows import micros
 from firebox.journal.writer import Journal
 from firebox.keeper.clock import SteadyClock
@@ -17,16 +18,12 @@ from firebox.ports import Kind
 from firebox.records import (
     Clock,
     Entry,
-    Lit,
-    Out,
     Reading,
     Record,
     Resumed,
-    Split,
     Status,
     Tick,
     Trouble,
-    Undo,
 )
 from firebox.setup import Setup
 
@@ -100,7 +97,8 @@ class Watchbook(Generic[S]):
         self._last = clock.now()
         self._untold: list[Record] = []
         self._troubles: dict[tuple[str, str], Trouble] = {}
-        self._out: Entry | None = None
+        self._doings = Doings()
+        self._looked = False
         self._ids = 0
         self._snapshot_at: datetime | None = None
         self._snapshot_real = clock.real()
@@ -117,7 +115,7 @@ class Watchbook(Generic[S]):
         """Begin a cook now; troubles that are on are told to it anew."""
         time = self._moment(self._clock.now())
         self._setup = replace(setup, time=time)
-        self._out = None
+        self._doings = Doings()
         self.journal.begin_cook(self._setup, self._kind)
         self.state = self._reducer.begin(self._setup)
         self._step(self._setup)
@@ -136,7 +134,7 @@ class Watchbook(Generic[S]):
         self.state = found.state
         self._last = max(found.last, self._last)
         self._troubles = {(trouble.what, trouble.name): trouble for trouble in found.troubles}
-        self._out = found.out
+        self._doings = found.doings
         self.journal.continue_cook(found.cook, found.setup)
         gap = max(0.0, (self._last - found.last).total_seconds())
         if self._clock.started_behind or found.boot not in {None, self._boot}:
@@ -151,7 +149,7 @@ class Watchbook(Generic[S]):
     def finish(self) -> None:
         """Write all that waits and a last snapshot; a cook whose fire was let out is over."""
         self.journal.snapshot(self._reducer.version, self._reducer.freeze(self.state))
-        if self._out is not None:
+        if self._doings.out is not None:
             self.journal.end_cook(self._last)
         self.journal.close()
 
@@ -162,22 +160,19 @@ class Watchbook(Generic[S]):
         if isinstance(record, OWN_ENTRIES):
             log.warning("an entry %s from outside was refused", type(record).__name__.lower())
             return
-        if (
-            isinstance(record, Lit | Split)
-            and self._out is not None
-            and self._clock.now() - self._out.time >= CURRENT
-        ):
+        if isinstance(record, Entry) and is_new_fire(self._doings, record, self._clock.now()):
             self.begin_cook(self._setup)
         self.take(record)
 
     def take_inbox(self) -> None:
-        """Take the entries that dashboards have left."""
+        """Take the entries that dashboards have left; those found first may have lain there since before the start."""
+        first, self._looked = not self._looked, True
         for number, entry in self.journal.inbox():
             self.journal.take_from_inbox(number)
             waited = self._clock.now() - entry.time
             if self._heed is not None:
                 self._heed(entry)
-            late = self._clock.rate == 1.0 and entry.at is None and LATE < waited < CURRENT
+            late = first and self._clock.rate == 1.0 and entry.at is None and LATE < waited < CURRENT
             self.hear(replace(entry, at=entry.time) if late else entry)
 
     def tick(self) -> None:
@@ -191,7 +186,8 @@ class Watchbook(Generic[S]):
             if record.id is None:
                 self._ids += 1
                 record = replace(record, id=f"{micros(time):x}-{self._ids}")
-            self._follow_fire(record)
+            record = replace(record, time=time)
+            self._doings = follow(self._doings, record)
         if isinstance(record, Reading):
             record = _sound(record, time)
         elif record.time is not time:
@@ -218,12 +214,6 @@ class Watchbook(Generic[S]):
         self._last = time = time.astimezone(UTC)
         return time
 
-    def _follow_fire(self, entry: Entry) -> None:
-        if isinstance(entry, Out):
-            self._out = entry
-        elif isinstance(entry, Lit | Split) or (self._out and isinstance(entry, Undo) and entry.of == self._out.id):
-            self._out = None
-
     def set_clock(self) -> None:
         """Look whether the wall clock was set; if so, time goes on from there.
 
@@ -239,6 +229,7 @@ class Watchbook(Generic[S]):
             self._catch_up(time, jump.to)
             return
         record = Clock(time=time, to=jump.to, id=f"{micros(time):x}-clock")
+        self._doings = follow(self._doings, record)
         self.journal.take(record)
         self._last = jump.to
         if self._snapshot_at is not None:

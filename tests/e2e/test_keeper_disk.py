@@ -124,3 +124,5 @@ def test_a_journal_that_is_overwritten_is_kept_aside_and_written_anew(keeper: Ke
     keeper.say(100)
     assert keeper.end() == 0
     check_that_nothing_is_lost(keeper)
+    troubles = [record for record in keeper.on_disk() if isinstance(record, Trouble) and record.on]
+    assert "damaged" in {record.name for record in troubles}

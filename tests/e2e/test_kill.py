@@ -1,5 +1,6 @@
 """A keeper that is killed at any moment loses no entry and no alarm, at most two seconds of readings, and no state."""
 
+import io
 import os
 import random
 import signal
@@ -16,13 +17,31 @@ from typing import Any
 import pytest
 
 from drivers.fakes import tally
+from firebox import stream, watch
 from firebox.journal import history
+from firebox.journal.export import json_lines
 from firebox.journal.lock import holder
 from firebox.journal.reader import JournalLink
 from firebox.journal.resume import Reducer, resume
 from firebox.journal.schema import open_reading
 from firebox.keeper.background import spawn, stop
-from firebox.records import Alarm, Entry, Note, Reading, Record, Resumed, Split, encode
+from firebox.keeper.mind import watch_reducer
+from firebox.records import (
+    Alarm,
+    Entry,
+    Fire,
+    Meat,
+    Move,
+    Note,
+    Outlook,
+    ProbeHealth,
+    Reading,
+    Record,
+    Resumed,
+    Split,
+    decode,
+    encode,
+)
 from firebox.setup import Setup
 
 SCRIPT = Path(__file__).with_name("fed_keeper.py")
@@ -35,6 +54,9 @@ READINGS_A_SECOND = 40
 ALARM_EVERY = 25
 ENTRY_EVERY = 15
 DEADLINE = 30.0
+
+KEPT = (Alarm, ProbeHealth)
+SAID = (*KEPT, Outlook, Move, Fire, Meat)
 
 
 class Fed:
@@ -141,47 +163,88 @@ def feed_until_killed(
     return {value: killed - at for value, at in sent.items()}, left
 
 
+TALLY = Reducer(begin=tally.begin, step=tally.step, freeze=tally.freeze, thaw=tally.thaw, version=tally.VERSION)
+
+
+class Ledger:
+    """What a keeper that is killed again and again has acknowledged, and what has to be in its journal."""
+
+    def __init__(self, journal: Path, word: str, reducer: Reducer[Any]) -> None:
+        self.journal = journal
+        self.word = word
+        self.reducer = reducer
+        self.acknowledged: list[str] = []
+        self.alarmed: list[str] = []
+        self.left: list[str] = []
+        self.must_be_there: set[float] = set()
+
+    def run_and_kill(self, run: int, seconds: float) -> None:
+        with fed(self.journal, self.word) as keeper:
+            link = JournalLink(self.journal)
+            ages, left = feed_until_killed(keeper, link, run, seconds)
+            link.close()
+        self.acknowledged += keeper.acknowledged("entry")
+        self.alarmed += keeper.acknowledged("alarm")
+        self.left += left
+        self.must_be_there |= {value for value, age in ages.items() if age > AT_RISK}
+
+    def check(self) -> None:
+        there = everything(self.journal)
+        ids = [record.id for record in there if isinstance(record, Entry)]
+        assert len(ids) == len(set(ids))
+        assert set(self.acknowledged) <= set(ids)
+        waiting = "".join(left_in_inbox(self.journal))
+        assert [name for name in self.left if (name in ids) == (f'"{name}"' in waiting)] == []
+        assert set(self.alarmed) <= {record.text for record in there if isinstance(record, Alarm)}
+        values = [record.celsius for record in there if isinstance(record, Reading) and record.probe == "grate"]
+        assert values == sorted(set(values))
+        assert self.must_be_there <= set(values)
+        assert [record.time for record in there] == sorted(record.time for record in there)
+        found = resume(self.journal, self.reducer, datetime.now(UTC))
+        assert found is not None
+        assert found.cook.id == 1
+        assert self.reducer.freeze(found.state) == straight_replay(self.journal, self.reducer)
+
+
 @pytest.mark.e2e
 @pytest.mark.slow
 @pytest.mark.timeout(300)
 def test_a_keeper_killed_at_twenty_random_moments_loses_nothing_that_counts(tmp_path: Path) -> None:
     moments = random.Random(20260502)
-    journal = tmp_path / "pit.db"
-    reducer = Reducer(begin=tally.begin, step=tally.step, freeze=tally.freeze, thaw=tally.thaw, version=tally.VERSION)
-    acknowledged: list[str] = []
-    alarmed: list[str] = []
-    left: list[str] = []
-    must_be_there: set[float] = set()
+    ledger = Ledger(tmp_path / "pit.db", "tally", TALLY)
     for run in range(20):
-        with fed(journal) as keeper:
-            link = JournalLink(journal)
-            ages, more = feed_until_killed(keeper, link, run, moments.uniform(0.05, 3.0))
-            link.close()
-        acknowledged += keeper.acknowledged("entry")
-        alarmed += keeper.acknowledged("alarm")
-        left += more
-        must_be_there |= {value for value, age in ages.items() if age > AT_RISK}
+        ledger.run_and_kill(run, moments.uniform(0.05, 3.0))
+        ledger.check()
+    assert len(ledger.acknowledged) > 20
+    assert len(ledger.alarmed) > 10
+    assert len(ledger.must_be_there) > 50
+    assert sum(isinstance(record, Resumed) for record in everything(ledger.journal)) == 19
 
-        there = everything(journal)
-        ids = [record.id for record in there if isinstance(record, Entry)]
-        assert len(ids) == len(set(ids))
-        assert set(acknowledged) <= set(ids)
-        waiting = "".join(left_in_inbox(journal))
-        assert [name for name in left if (name in ids) == (f'"{name}"' in waiting)] == []
-        texts = [record.text for record in there if isinstance(record, Alarm)]
-        assert set(alarmed) <= set(texts)
-        values = [record.celsius for record in there if isinstance(record, Reading) and record.probe == "grate"]
-        assert values == sorted(set(values))
-        assert must_be_there <= set(values)
-        assert [record.time for record in there] == sorted(record.time for record in there)
-        found = resume(journal, reducer, datetime.now(UTC))
-        assert found is not None
-        assert found.cook.id == 1
-        assert reducer.freeze(found.state) == straight_replay(journal, reducer)
-    assert len(acknowledged) > 20
-    assert len(alarmed) > 10
-    assert len(must_be_there) > 50
-    assert sum(isinstance(record, Resumed) for record in everything(journal)) == 19
+
+@pytest.mark.e2e
+@pytest.mark.slow
+@pytest.mark.timeout(300)
+def test_the_watch_itself_is_the_same_after_a_kill_and_says_the_same_when_its_journal_is_streamed(
+    tmp_path: Path,
+) -> None:
+    moments = random.Random(4)
+    ledger = Ledger(tmp_path / "pit.db", "watch", watch_reducer())
+    for run in range(5):
+        ledger.run_and_kill(run, moments.uniform(0.5, 4.0))
+        ledger.check()
+    recorded = [record for record in everything(ledger.journal) if isinstance(record, SAID)]
+    assert {type(record) for record in recorded} >= {Move, Fire, ProbeHealth}
+
+    said, problems = io.BytesIO(), []
+    source = io.BytesIO(b"".join(json_lines(ledger.journal)))
+    stream.run(source, said, problems.append, watch, lambda time: Setup(time=time))
+
+    assert problems == []
+    answers = [record for line in said.getvalue().splitlines() if isinstance(record := decode(line), SAID)]
+    # The journal holds every alarm and change of health, and of the answers those of about each minute.
+    assert [one for one in answers if isinstance(one, KEPT)] == [one for one in recorded if isinstance(one, KEPT)]
+    left = iter(answers)
+    assert all(any(one == record for one in left) for record in recorded if not isinstance(record, KEPT))
 
 
 @pytest.mark.e2e

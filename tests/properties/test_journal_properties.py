@@ -112,3 +112,32 @@ def test_a_dashboard_that_looks_now_and_then_misses_nothing(given_records: list[
         seen += link.news()
         link.close()
         assert seen == [setup, *given_records]
+
+
+@settings(max_examples=40, deadline=None)
+@given(place=st.floats(0, 1), filling=st.binary(min_size=1, max_size=64), times=st.integers(1, 400))
+def test_no_damage_keeps_a_journal_from_being_opened_and_written(place: float, filling: bytes, times: int) -> None:
+    start = datetime(2026, 5, 2, tzinfo=UTC)
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder, "pit.db")
+        journal = Journal(path)
+        journal.begin_cook(Setup(time=start), Kind.LIVE)
+        for second in range(1500):
+            journal.take(Reading(time=start + timedelta(seconds=second), probe="grate", celsius=100.0 + second / 10))
+            if second % 100 == 0:
+                journal.take(Note(time=start + timedelta(seconds=second), text="x" * 50))
+        journal.close()
+        with path.open("r+b") as file:
+            file.seek(int(place * path.stat().st_size))
+            file.write(filling * times)
+        damaged = path.read_bytes()
+
+        journal = Journal(path)
+        resume(path, REDUCER, start + timedelta(hours=1))
+        journal.begin_cook(Setup(time=start + timedelta(hours=1)), Kind.LIVE)
+        assert journal.commit()
+        journal.close()
+
+        kept = [name for name in Path(folder).iterdir() if ".corrupt-" in name.name]
+        assert [name.read_bytes() for name in kept] == [damaged] * len(kept)
+        assert len(list(export.json_lines(path))) == 1

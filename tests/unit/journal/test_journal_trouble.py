@@ -190,7 +190,7 @@ def test_a_damaged_journal_is_kept_aside_and_what_is_readable_goes_into_a_new_on
     writer.reopen()
 
     assert writer.journal.problem is None
-    assert "damaged" in str(writer.journal.notice)
+    assert "damaged" in str(writer.journal.damage)
     (aside,) = [path for path in writer.path.parent.iterdir() if ".corrupt-" in path.name]
     assert aside.read_bytes() == damaged
     there = on_disk(writer.path)

@@ -36,7 +36,7 @@ def test_a_second_process_is_told_who_keeps_the_pit(tmp_path: Path) -> None:
         other.kill()
         other.wait()
     assert holder(path) is None
-    Lock.take(path).release()
+    Lock.take(path).close()
 
 
 def test_what_a_dead_keeper_left_in_the_lock_file_does_no_harm(tmp_path: Path) -> None:
@@ -48,7 +48,7 @@ def test_what_a_dead_keeper_left_in_the_lock_file_does_no_harm(tmp_path: Path) -
         found = holder(path)
         assert found is not None
         assert found.pid == os.getpid()
-        lock.release()
+        lock.close()
 
 
 def test_a_problem_is_noted_in_place_and_taken_back(tmp_path: Path) -> None:
@@ -64,8 +64,8 @@ def test_a_problem_is_noted_in_place_and_taken_back(tmp_path: Path) -> None:
     found = holder(path)
     assert found is not None
     assert found.problem is None
-    lock.release()
-    lock.release()
+    lock.close()
+    lock.close()
 
 
 def test_where_no_file_can_be_made_beside_the_journal_the_lock_is_elsewhere(
@@ -79,5 +79,5 @@ def test_where_no_file_can_be_made_beside_the_journal_the_lock_is_elsewhere(
     with pytest.raises(HeldError):
         Lock.take(path)
     assert holder(path) is not None
-    lock.release()
+    lock.close()
     assert holder(path) is None

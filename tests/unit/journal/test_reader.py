@@ -1,6 +1,7 @@
 """What a dashboard sees of a running watch."""
 
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 from itertools import pairwise
 
@@ -130,5 +131,14 @@ def test_whether_the_keeper_lives_is_told_by_its_lock(writer: Writer, link: Jour
     assert status.pid is not None
     assert status.problem == "disk is full"
     assert status.sources == {"node": health}
-    lock.release()
+    lock.close()
     assert not link.status().alive
+
+
+def test_a_link_that_is_read_in_one_thread_may_be_closed_in_another(writer: Writer, link: JournalLink) -> None:
+    writer.begin()
+    writer.journal.commit()
+    with ThreadPoolExecutor(1) as thread:
+        assert thread.submit(link.news).result() == [writer.setup]
+    link.close()
+    assert not link.news()

@@ -66,7 +66,7 @@ class Kept(Station):
 async def kept(tmp_path: Path) -> AsyncIterator[Kept]:
     kept = Kept(tmp_path / "pit.db")
     yield kept
-    kept.lock.release()
+    kept.lock.close()
     kept.journal.close()
 
 
@@ -81,7 +81,7 @@ async def test_a_fast_demo_ticks_twice_a_real_second_and_no_more(tmp_path: Path)
     fast.turns(30)
     fast.journal.commit()
     assert len(fast.on_disk(Tick)) == pytest.approx(30 / 0.5, abs=2)
-    fast.lock.release()
+    fast.lock.close()
     fast.journal.close()
 
 

@@ -232,6 +232,29 @@ def test_a_fire_lit_long_after_the_last_was_let_out_is_a_new_cook(station: Stati
     assert REDUCER.freeze(station.book.state) == replayed(station)
 
 
+def test_a_fire_lit_a_day_after_the_last_entry_is_a_new_cook_though_nobody_let_the_old_one_out(
+    station: Station,
+) -> None:
+    station.keep()
+    station.book.hear(Lit(time=START))
+    station.machine.pass_seconds(20 * 3600)
+    station.book.hear(Split(time=station.clock.now()))
+    assert [type(record) for record in inputs(station)] == [Setup, Lit, Split]
+    station.machine.pass_seconds(24 * 3600)
+    station.book.hear(Lit(time=station.clock.now()))
+    assert [type(record) for record in inputs(station)] == [Setup, Lit]
+
+
+def test_a_clock_that_is_set_makes_no_fire_older(station: Station) -> None:
+    station.keep()
+    station.book.hear(Out(time=START))
+    station.machine.wall += timedelta(days=900)
+    station.book.set_clock()
+    station.machine.pass_seconds(60)
+    station.book.hear(Lit(time=station.clock.now()))
+    assert [type(record) for record in inputs(station)] == [Setup, Out, Clock, Lit]
+
+
 def test_troubles_are_told_once_and_survive_a_restart(station: Station) -> None:
     station.keep()
     for _ in range(3):

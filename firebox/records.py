@@ -6,9 +6,11 @@ Records out are `Outlook`, `Move`, `Fire`, `Meat`, `Alarm`, `ProbeHealth`, and t
 A constructor does not validate. Outside data enters through `decode` or `from_plain`, and nowhere else.
 """
 
-from collections.abc import Mapping
+import re
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 from enum import StrEnum
+from functools import cache
 from typing import Annotated, Any, Final, Literal
 
 import msgspec
@@ -387,9 +389,21 @@ def word_of(entry: Entry) -> str:
     return str(entry.__struct_config__.tag)
 
 
-def unknown_fields(plain: dict[str, Any], kind: type[Record]) -> list[str]:
-    """Return the fields of a decoded JSON object that its record type does not have, sorted."""
-    return sorted(set(plain) - set(kind.__struct_fields__) - {"type", "entry"})
+def unknown_fields(plain: Any, record: Any) -> list[str]:  # any decoded JSON value, and what was made of it
+    """Return the fields of a decoded JSON object that its record does not have, those of its parts as `part.field`."""
+    return sorted(set(_unknown(plain, msgspec.to_builtins(record), "")))
+
+
+def _unknown(plain: Any, known: Any, place: str) -> Iterator[str]:
+    if isinstance(plain, dict) and isinstance(known, dict):
+        for key, value in plain.items():
+            if key in known:
+                yield from _unknown(value, known[key], f"{place}{key}.")
+            else:
+                yield f"{place}{key}"
+    elif isinstance(plain, list) and isinstance(known, list | tuple):
+        for value, part in zip(plain, known, strict=False):
+            yield from _unknown(value, part, place)
 
 
 def from_plain(plain: Any) -> Record:  # any decoded JSON value may arrive here
@@ -408,12 +422,33 @@ def from_plain(plain: Any) -> Record:  # any decoded JSON value may arrive here
     try:
         record = msgspec.convert(plain, kind)
     except msgspec.ValidationError as error:
-        raise RecordError(str(error)) from error
+        raise RecordError(f"{error}{_right(str(error), kind)}") from error
     if isinstance(record, Reading) and (record.celsius is None) == (record.status is Status.GOOD):
         raise RecordError(
             f'status "{record.status}" with celsius {record.celsius}; celsius is null exactly when not good'
         )
     return record
+
+
+def _right(text: str, kind: type[Record]) -> str:
+    """Return what would be right, where the decoder's own words do not say so."""
+    if "datetime" in text:
+        return "; a time is written with its offset, as in 2026-05-02T04:10:05Z"
+    wrong = re.search(r"^Invalid enum value .* at `\$\.(\w+)`", text)
+    words = _words(kind).get(wrong[1], ()) if wrong else ()
+    return f"; one of {', '.join(words)}" if words else ""
+
+
+@cache
+def _words(kind: type[Record]) -> dict[str, tuple[str, ...]]:
+    """Return the words that each enumerated field of a record takes."""
+    shape = msgspec.inspect.type_info(kind)
+    assert isinstance(shape, msgspec.inspect.StructType)
+    return {
+        field.encode_name: tuple(str(word) for word in field.type.cls)
+        for field in shape.fields
+        if isinstance(field.type, msgspec.inspect.EnumType)
+    }
 
 
 def parse(line: bytes | str) -> Any:  # any JSON value

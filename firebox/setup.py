@@ -24,7 +24,7 @@ class Role(StrEnum):
     MEAT = "meat"
 
 
-class Probe(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class Probe(Struct, frozen=True, kw_only=True):
     """One probe: its name in the records, what it measures, where it hangs."""
 
     name: Name
@@ -36,7 +36,7 @@ class Probe(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Meat only: the temperature at which the cook wants to go and feel."""
 
 
-class PitBuild(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class PitBuild(Struct, frozen=True, kw_only=True):
     """The pit's dimensions; None where not known."""
 
     chamber_litres: Annotated[float, Meta(gt=0, le=100_000)] | None = None
@@ -45,7 +45,7 @@ class PitBuild(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     usual_split_kg: SplitKg | None = None
 
 
-class Wood(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class Wood(Struct, frozen=True, kw_only=True):
     """Wood on hand: what kind, how dry, and what the three sizes weigh."""
 
     species: str = "oak"

@@ -197,7 +197,7 @@ class Hearing:
         record = from_plain(plain)
         if not isinstance(record, Reading | Entry | Setup | Tick):
             raise UnknownRecordError(f'type "{plain["type"]}" is an answer, not an input')
-        for field in unknown_fields(plain, type(record)):
+        for field in unknown_fields(plain, record):
             word = f"{plain['type']} {plain['entry']}" if isinstance(record, Entry) else plain["type"]
             self._tell_once(number, f'"{field}" is not a known field of {word}')
         return record

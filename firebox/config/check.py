@@ -224,7 +224,7 @@ def _shown(value: Any) -> str:
 
 
 def _a(word: str) -> str:
-    return f"{'an' if word[:1] in set('aeiou') else 'a'} {word}"
+    return f"{'an' if word[:1] in set('aeio') else 'a'} {word}"
 
 
 def _choices(values: Iterable[Any], joint: str) -> str:

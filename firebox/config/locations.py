@@ -18,16 +18,21 @@ HOME: Final = "FIREBOX_HOME"
 """Name of the environment variable that puts everything in one folder: for services, tests and removable disks."""
 
 
+def _home() -> Path | None:
+    home = os.environ.get(HOME)
+    return Path(home).expanduser().absolute() if home else None
+
+
 def config_folder() -> Path:
     """Return the folder of the pits' files; it need not exist."""
-    home = os.environ.get(HOME)
-    return Path(home) / "config" if home else platformdirs.user_config_path("firebox")
+    home = _home()
+    return home / "config" if home else platformdirs.user_config_path("firebox")
 
 
 def state_folder() -> Path:
     """Return the folder of journals and logs; it need not exist."""
-    home = os.environ.get(HOME)
-    return Path(home) / "state" if home else platformdirs.user_state_path("firebox")
+    home = _home()
+    return home / "state" if home else platformdirs.user_state_path("firebox")
 
 
 def config_file(pit: str) -> Path:

@@ -45,6 +45,10 @@ SHAPE = {
         '[units]\ndegrees = "K"\n',
         'pit.toml, line 2, units.degrees: "K" does not go with degrees; one of C, F',
     ),
+    "a unit that no device speaks": (
+        "[[sources]]\nkind = 'serial'\nport = '/dev/x'\nlines = { unit = 'R' }",
+        'pit.toml, line 4, sources[0].lines.unit: "R" is not a unit; one of C, F, K',
+    ),
     "a clock of thirteen hours": (
         "[units]\nclock = 13",
         "pit.toml, line 2, units.clock: 13 is not a clock; one of 12, 24",

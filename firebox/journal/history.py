@@ -3,7 +3,7 @@
 import sqlite3
 from collections.abc import Callable, Iterator
 from datetime import datetime
-from typing import Final, Literal
+from typing import Any, Final, Literal
 
 from msgspec import Struct
 
@@ -13,6 +13,10 @@ from firebox.records import Clock, Reading, Record, Tick, decode
 
 NO_END: Final = 2**62
 """A `seq` beyond all."""
+
+CHUNK: Final = 1000
+"""Sequence numbers read at a time: whoever reads slowly (an export into a pager) holds up no checkpoint of the keeper,
+so the write-ahead log does not grow."""
 
 Say = Callable[[str], None]
 """Takes what could not be read, one line of text at a time."""
@@ -84,8 +88,7 @@ def records(
     What cannot be decoded (a damaged body, a type of a later version) is told to `say` and passed over.
     """
     names = probe_names(connection)
-    rows = connection.execute(_IN if ways == "in" else _ALL, {"first": first, "end": end})
-    for seq, sort, time, text, celsius, status in rows:
+    for seq, sort, time, text, celsius, status in _rows(connection, first, end, _IN if ways == "in" else _ALL):
         if sort == 0:
             yield seq, reading_of(time, names[text], celsius, status)
         elif sort == 1:
@@ -98,6 +101,14 @@ def records(
                     say(f"record {seq} of the journal: {error}; passed over")
                 continue
             yield seq, record
+
+
+def _rows(connection: sqlite3.Connection, first: int, end: int, query: str) -> Iterator[tuple[Any, ...]]:
+    newest = last(connection)
+    end = min(end, newest[0] + 1 if newest else first)
+    while first < end:
+        yield from connection.execute(query, {"first": first, "end": min(first + CHUNK, end)}).fetchall()
+        first += CHUNK
 
 
 _LAST: Final = """

@@ -22,7 +22,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from datetime import datetime
 from pathlib import Path
-from typing import Final, Generic, TypeVar
+from typing import Final, Generic, Literal, TypeVar
 
 import msgspec
 
@@ -174,17 +174,22 @@ class Keeper(Generic[S]):
         """Compare what is with the troubles that the watch knows of."""
         book = self._book
         for part in self._sources:
-            text = f"nothing from {part.name}: {part.problem or 'it does not answer'}"
-            book.report("source", part.name, text if part.is_away() else None)
+            self._judge("source", part, f"nothing from {part.name}: {part.problem or 'it does not answer'}")
         for outlet in self._outlets:
-            text = f"{outlet.name} cannot be reached: {outlet.problem or 'no connection'}"
-            book.report("outlet", outlet.name, text if outlet.is_away() else None)
+            self._judge("outlet", outlet, f"{outlet.name} cannot be reached: {outlet.problem or 'no connection'}")
         for gone in book.standing("source") - {part.name for part in self._sources}:
             book.report("source", gone, None)
         for gone in book.standing("outlet") - {outlet.name for outlet in self._outlets}:
             book.report("outlet", gone, None)
         self._look_at_queue()
         book.forget_failure(FAILURE_STANDS)
+
+    def _judge(self, what: Literal["source", "outlet"], part: Supervised | Told, text: str) -> None:
+        """Report a part that is away or here again; of one that has only just gone nothing is said yet."""
+        if part.is_away():
+            self._book.report(what, part.name, text)
+        elif part.is_here():
+            self._book.report(what, part.name, None)
 
     def _look_at_queue(self) -> None:
         now = self._clock.real()

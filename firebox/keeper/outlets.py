@@ -29,7 +29,7 @@ class Told:
         self._sleep = sleep
         self._open = False
         self._failure: str | None = None
-        self._reached_at = real()
+        self._here_at = real()
 
     @property
     def name(self) -> str:
@@ -82,9 +82,13 @@ class Told:
         else:
             self._failure = None
 
+    def is_here(self) -> bool:
+        """Tell whether the outlet is in reach."""
+        here = self._open and self._failure is None and self._outlet.connected
+        if here:
+            self._here_at = self._real()
+        return here
+
     def is_away(self) -> bool:
         """Tell whether the outlet has been out of reach for long enough to be a trouble."""
-        now = self._real()
-        if self._open and self._failure is None and self._outlet.connected:
-            self._reached_at = now
-        return now - self._reached_at >= AWAY
+        return not self.is_here() and self._real() - self._here_at >= AWAY

@@ -96,7 +96,7 @@ class Supervised:
         self._real = real
         self._sleep = sleep
         self._open = False
-        self._present_at = real()
+        self._here_at = real()
         self._heard_at: float | None = None
 
     @property
@@ -149,10 +149,15 @@ class Supervised:
         except TimeoutError:
             log.exception("source %s did not let go of its device within %.0f s", self.source.name, CLOSE_DEADLINE)
 
-    def is_away(self) -> bool:
-        """Tell whether the source has been gone for long enough to be a trouble."""
+    def is_here(self) -> bool:
+        """Tell whether the source is there, or has come to its end."""
         now = self._real()
         heard_lately = self._heard_at is not None and now - self._heard_at < AWAY
-        if self.finished or (self._open and (self.source.health.connected or heard_lately)):
-            self._present_at = now
-        return now - self._present_at >= AWAY
+        here = self.finished or (self._open and (self.source.health.connected or heard_lately))
+        if here:
+            self._here_at = now
+        return here
+
+    def is_away(self) -> bool:
+        """Tell whether the source has been gone for long enough to be a trouble."""
+        return not self.is_here() and self._real() - self._here_at >= AWAY

@@ -3,7 +3,9 @@
 import csv
 import io
 import os
+import sqlite3
 import tracemalloc
+from contextlib import closing
 from datetime import timedelta
 
 import pytest
@@ -79,7 +81,10 @@ def test_a_running_watch_can_be_exported(writer: Writer) -> None:
     assert decode(next(lines)) == writer.setup
     writer.take(*cook(10, first=10))
     assert writer.journal.commit()
-    assert sum(1 for _ in lines) >= 40 + 2
+    with closing(sqlite3.connect(writer.path)) as other:
+        busy, _, _ = other.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+        assert not busy, "an export that is read slowly holds up the keeper"
+    assert sum(1 for _ in lines) == 40 + 2
 
 
 def test_a_read_only_copy_with_its_write_ahead_log_can_be_exported(writer: Writer) -> None:
@@ -116,7 +121,7 @@ def test_an_export_does_not_hold_the_cook_in_memory(writer: Writer) -> None:
     finally:
         tracemalloc.stop()
     assert size > 2_500_000
-    assert peak < size / 10
+    assert peak < 600_000
 
 
 def test_ticks_keep_their_microseconds(writer: Writer) -> None:

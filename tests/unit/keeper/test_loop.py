@@ -122,6 +122,22 @@ async def test_a_source_that_is_away_is_a_trouble_until_it_is_back(kept: Kept) -
     assert [(record.what, record.on) for record in troubles] == [("source", True), ("source", False)]
 
 
+async def test_a_source_that_was_away_before_a_restart_is_not_said_to_be_back_until_it_is(kept: Kept) -> None:
+    kept.turns(12)
+    assert kept.book.standing("source") == {"node"}
+    kept.drop()
+    kept.lock.close()
+    again = Kept(kept.path)
+    again.turns(15)
+    assert again.book.standing("source") == {"node"}
+    troubles = [
+        record.on for record in again.on_disk(Trouble) if isinstance(record, Trouble) and record.name == "node"
+    ]
+    assert troubles == [True]
+    again.lock.close()
+    again.journal.close()
+
+
 async def test_a_journal_that_cannot_be_written_is_a_trouble_and_the_dashboard_is_told_why(kept: Kept) -> None:
     kept.turns(2)
     kept.journal.problem = "disk is full"

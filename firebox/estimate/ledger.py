@@ -149,6 +149,11 @@ def _widened(width: float, celsius: float, band: Array, minutes: float, gamma: f
     return float(np.clip(width + step * (0.8 if missed else -0.2), -WIDEST, WIDEST))
 
 
+HANDED: Final = 0.8
+"""Power with which a forecaster's luck at a shorter horizon counts for the next one: less than all of it, since the
+shape that carries a quarter of an hour need not carry an hour."""
+
+
 def errors(ledger: Ledger, regime: int, prior: Array, firm: Array, *, handed: bool) -> Array:
     """Return the mean absolute error that each forecaster is expected to make, shape (forecasters, horizons). [K]
 
@@ -170,7 +175,7 @@ def errors(ledger: Ledger, regime: int, prior: Array, firm: Array, *, handed: bo
         own = ledger.count[regime, column]
         out[:, column] = (ledger.error[regime, :, column] + firm[column] * lean) / (own + firm[column])
         if handed:
-            ratio = out[:, column] / prior[:, column]
+            ratio = (out[:, column] / prior[:, column]) ** HANDED
     return out
 
 

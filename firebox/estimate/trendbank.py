@@ -17,7 +17,7 @@ Array = NDArray[np.float64]
 DAMPING: Final = np.array([300.0, 900.0, 2400.0, 5400.0, 14400.0, 1e9])
 """Time constants of the slope. [s] From a probe's own settling (5 min) to a thick pit's (4 h), and without end."""
 
-WANDER: Final = np.array([3e-4, 3e-3])
+WANDER: Final = np.array([3e-5, 3e-4, 3e-3])
 """How much the slope may change in sqrt(s). [K/s per sqrt(s)] The first is a stirred beaker, the second a fed fire:
 over 10 min they let the slope change by 0.4 and 4 K/min."""
 
@@ -25,6 +25,9 @@ _TAU: Final = np.concatenate([np.repeat(DAMPING, WANDER.size), [1.0, 1.0]])
 _Q: Final = np.concatenate([np.tile(WANDER, DAMPING.size), [0.0, 0.0]])
 _LEVEL_Q: Final = np.concatenate([np.full(DAMPING.size * WANDER.size, 2e-3), [0.05, 0.3]])
 """Level noise. [K per sqrt(s)] The last two members have no slope: persistence, smoothed and quick."""
+
+DAMPED: Final = np.maximum(_TAU, 60.0)
+"""Every member's time constant of the slope. [s]"""
 
 MEMBERS: Final = _TAU.size
 
@@ -76,7 +79,7 @@ class TrendBank(Struct, frozen=True, kw_only=True):
         return float(self.mean[_REFERENCE, 1])
 
 
-_REFERENCE: Final = 5
+_REFERENCE: Final = 8
 """The member that stands for the bank where one number is wanted: damped with 40 min, quick."""
 
 
@@ -102,7 +105,8 @@ def hear(bank: TrendBank, seconds: float, celsius: float) -> TrendBank:
     strange = bank.strange + 1 if float(nis[_REFERENCE]) > GATE else 0
     if strange >= LOST:
         return replace_level(bank, seconds, celsius)
-    trust = (NU + 1.0) / (NU + nis)
+    # The quick member tells a spike from a turn; a slow one must not take its own lateness for the readings' fault.
+    trust = min((NU + 1.0) / (NU + float(nis[_REFERENCE])), 1.0)
     spread = cov[:, 0] + noise / trust
     gain_level, gain_slope = cov[:, 0] / spread, cov[:, 2] / spread
     mean[:, 0] += gain_level * innovation

@@ -22,8 +22,8 @@ Array = NDArray[np.float64]
 FORECASTERS: Final = trendbank.MEMBERS + 1
 """The trends and, last, the grey box."""
 
-SHARPNESS: Final = 5.0
-"""Power of the inverse error in the weights: a forecaster with twice another's error gets 1/32 of its say."""
+SHARPNESS: Final = 6.0
+"""Power of the inverse error in the weights: a forecaster with twice another's error gets 1/64 of its say."""
 
 FIRM: Final = np.full(MINUTES.size, 4.0)
 """Windows that the prior is worth where no fuel was ever logged: about one independent window at 5 min."""
@@ -63,7 +63,7 @@ def words(  # noqa: PLR0917  all that a forecast hangs on
     regime = ledgers.regime(seconds - touched)
     mean, spread = trendbank.ahead(bank, seconds + 60.0 * MINUTES)
     if course is None or not has_story(log):
-        prior = np.concatenate([USUAL_MISS * spread, np.full((1, MINUTES.size), 1e6)])
+        prior = np.concatenate([_general_prior(spread), np.full((1, MINUTES.size), 1e6)])
         expected = ledgers.errors(ledger, regime, prior, FIRM, handed=True)
         median, _, variance = _pooled(mean, expected[:-1])
         said = np.concatenate([mean, mean[:1]])
@@ -78,6 +78,22 @@ def words(  # noqa: PLR0917  all that a forecast hangs on
     median, _, variance = _pooled(np.stack([trend, own.shown]), np.stack([trend_error, expected[-1]]))
     said = np.concatenate([mean, own.shown[None]])
     return Words(regime, said, _band(ledger, regime, median, variance, own.mean - own.shown))
+
+
+def _general_prior(spread: Array) -> Array:
+    """Return the error that each trend is expected to make before it has made any, (members, horizons). [K]
+
+    A filter's own spread says how unsure it is of its slope, not how wrong its shape may be; so its own spread counts
+    for half and one that all share for the other half. A slope without end has most to go wrong.
+    """
+    usual = np.median(spread, axis=0)
+    endless = np.log(np.maximum(trendbank.DAMPED / BEST_BET, 1.0))[:, None] * MINUTES / MINUTES[-1]
+    prior: Array = USUAL_MISS * np.sqrt(0.5 * (usual**2 + spread**2)) * (1.0 + BET * np.minimum(endless, 2.0))
+    return prior
+
+
+BEST_BET: Final = 3000.0
+BET: Final = 0.3
 
 
 def has_story(log: CookLog) -> bool:

@@ -9,6 +9,7 @@ status  meaning
 ======  ==========================================================================
 """
 
+import errno
 import os
 import sys
 from importlib import import_module
@@ -27,6 +28,10 @@ COMMANDS: Final = {
     "watch": "Show a pit on the dashboard; start watching it if nobody does.",
 }
 """Name of a command -> its first line of help. The module of the same name is loaded when the command is used."""
+
+
+LOST_OUTPUT: Final = frozenset({errno.EPIPE, errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO})
+"""What writing to standard output may come to; with a file's name in the error it is no such thing."""
 
 
 class _OnUse(click.Group):
@@ -53,10 +58,15 @@ class _OnUse(click.Group):
         except FireboxError as error:
             click.echo(str(error), err=True)
             ctx.exit(2 if isinstance(error, ConfigError) else 1)
-        except BrokenPipeError:
-            # Whoever read the output has gone, and wants no more of it. The interpreter will flush once again at the end.
+        except OSError as error:
+            if error.errno not in LOST_OUTPUT or error.filename is not None:
+                raise
+            # The interpreter flushes once again at the end, which would fail once again.
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-            ctx.exit(0)
+            if error.errno == errno.EPIPE:
+                ctx.exit(0)  # whoever read the output has gone, and wants no more of it
+            click.echo(f"standard output: {error.strerror}", err=True)
+            ctx.exit(1)
 
 
 @click.group(cls=_OnUse, context_settings={"help_option_names": ["-h", "--help"]})

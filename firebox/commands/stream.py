@@ -30,6 +30,8 @@ def command(config_file: Path | None, every: float | None) -> None:
     from firebox import config, stream, watch
     from firebox.setup import Setup
 
+    if sys.stdin is None or sys.stdout is None:
+        raise click.UsageError("standard input or output is closed; there is nothing to read from or to answer to")
     known = config.load(config_file) if config_file else None
     stream.run(
         sys.stdin.buffer,

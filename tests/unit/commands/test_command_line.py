@@ -20,6 +20,7 @@ from firebox.journal.writer import Journal
 from firebox.ports import Kind
 from firebox.records import Split, Tick, decode
 from firebox.setup import Setup
+from tui.preferences import THEMES
 
 ROOT = Path(__file__).parents[3]
 TICK = '{"type":"tick","time":"2026-05-02T04:10:05Z"}\n'
@@ -446,3 +447,26 @@ def test_whoever_stops_reading_is_not_told_of_it(cooks):
     command = f"{sys.executable} -m firebox export | true; echo ${{PIPESTATUS[0]}}"
     result = subprocess.run(["bash", "-c", command], capture_output=True, text=True, check=True, cwd=ROOT)
     assert (result.stdout, result.stderr) == ("0\n", "")
+
+
+@pytest.mark.parametrize("command", ["export", "probes --check"])
+def test_a_full_disk_behind_standard_output_is_told(cooks, command):
+    line = f"{sys.executable} -m firebox {command} > /dev/full"
+    result = subprocess.run(["bash", "-c", line], capture_output=True, text=True, cwd=ROOT)
+    assert result.returncode == 1
+    assert result.stderr.splitlines()[-1] == "standard output: No space left on device"
+    assert "Traceback" not in result.stderr
+
+
+def test_a_stream_without_an_input_is_told():
+    result = subprocess.run(
+        ["bash", "-c", f"{sys.executable} -m firebox stream <&-"], capture_output=True, text=True, cwd=ROOT
+    )
+    assert result.returncode == 2
+    assert "standard input or output is closed" in result.stderr
+
+
+def test_the_colours_that_can_be_asked_for_are_those_of_the_dashboard():
+    command = import_module("firebox.commands.watch").command
+    (theme,) = (one for one in command.params if one.name == "theme")
+    assert tuple(theme.type.choices) == THEMES

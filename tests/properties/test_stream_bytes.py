@@ -6,10 +6,11 @@ from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from msgspec import Struct
 
+from firebox import watch
 from firebox.records import Clock, Reading, Record, Tick, decode, encode
 from firebox.setup import Setup
 from firebox.stream import Hearing, run
@@ -62,7 +63,10 @@ plain = st.one_of(
     st.fixed_dictionaries({"type": st.text() | st.just("a\n\x1b[2Jb"), "time": times, "\ud800 no text": st.none()}),
 )
 lines = st.one_of(st.binary(max_size=60), plain.map(json.dumps).map(str.encode), st.just(b"\xff\xfe"), st.just(b""))
-inputs = st.lists(lines, max_size=12).map(b"\n".join) | st.binary()
+orderly = st.lists(plain, max_size=20).map(
+    lambda many: "\n".join(json.dumps(one) for one in sorted(many, key=lambda one: one["time"])).encode()
+)
+inputs = orderly | st.lists(lines, max_size=12).map(b"\n".join) | st.binary()
 cadences = st.none() | st.floats(1, 86_400)
 
 
@@ -111,6 +115,16 @@ def test_bytes_that_come_in_crumbs_are_the_same_lines(data, size):
     mirror, sink = Mirror(), io.BytesIO()
     run(io.BufferedReader(Crumbs(), 16), sink, lambda text: None, mirror, lambda time: Setup(time=time))
     assert mirror.met == stream(data)[2]
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(inputs, cadences)
+def test_no_bytes_upset_the_watch_itself(data, every):
+    sink, again = io.BytesIO(), io.BytesIO()
+    for out in (sink, again):
+        run(io.BytesIO(data), out, lambda text: None, watch, lambda time: Setup(time=time), every=every)
+    assert sink.getvalue() == again.getvalue()
+    assert all(decode(line) for line in sink.getvalue().splitlines())
 
 
 odd = st.sampled_from(

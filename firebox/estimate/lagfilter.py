@@ -17,6 +17,10 @@ SMALLEST_LAG: Final = 0.5
 """A bare bead in moving air is not quicker. [s] Keeps the exponentials in range; no source."""
 
 
+STEP_SETTLES: Final = 120.0
+"""After a step a temperature may run on by as much again within this. [s] A chamber's air takes minutes; no source."""
+
+
 class Wander(Struct, frozen=True):
     """How restless what a probe measures is."""
 
@@ -107,12 +111,24 @@ def correct(belief: Belief, celsius: float, variance: float) -> Belief:
     return Belief(belief.seconds, belief.value + k0 * off, belief.slope + k1 * off, belief.element + k2 * off, cov)
 
 
-def loosen(belief: Belief, jump: float, over_seconds: float) -> Belief:
-    """Return the belief made ready for a genuine step of `jump` kelvin: its temperature and slope are up for grabs.
+def loosen(belief: Belief, jump: float, over_seconds: float, lag: float) -> Belief:
+    """Return the belief made ready for a genuine step: its temperature and slope are up for grabs.
 
+    Parameters
+    ----------
+    belief : Belief
+        As it stood before the step.
+    jump : float
+        How far the element has moved so far [K]; the temperature around it has moved further by its lag.
+    over_seconds, lag : float
+        In what time, behind which lag. [s]
+
+    Notes
+    -----
     The element keeps what it is known to be: it can only follow, and the readings tell how far it has to go.
     """
     p00, p01, p02, p11, p12, p22 = belief.cov
-    slope = (jump / max(over_seconds, 1.0)) ** 2
-    cov = (p00 + 4.0 * jump * jump, p01, p02, p11 + slope, p12, p22)
+    whole = jump / (1.0 - math.exp(-max(over_seconds, 1.0) / max(lag, SMALLEST_LAG)))
+    slope = (whole / STEP_SETTLES) ** 2
+    cov = (p00 + whole * whole, p01, p02, p11 + slope, p12, p22)
     return Belief(belief.seconds, belief.value, belief.slope, belief.element, cov)

@@ -210,8 +210,8 @@ def _absorb(track: ProbeTrack, seconds: float) -> tuple[ProbeTrack, float | None
     cell = median(value for _, value in fresh)
     at = fresh[len(fresh) // 2][0]
     learned = _learn_ways(track, fresh)
-    belief, doubted = _filter(learned, fresh, at, cell)
-    if track.doubted and not doubted and track.role is Role.MEAT:
+    belief, doubted, stepped = _filter(learned, fresh, at, cell)
+    if stepped and track.role is Role.MEAT:
         learned = replace(learned, variance=None, variance_weight=0.0)  # moved: meat is quieter than air
     trail = learned.trail
     if not trail or seconds - trail[-1][0] >= TRAIL_EVERY:
@@ -282,7 +282,7 @@ def _learn_noise(track: ProbeTrack, run: tuple[tuple[float, float], ...]) -> tup
     """Return (variance, readings it rests on) from how far each reading lies off the line between its neighbours.
 
     With weights w and 1 - w on the neighbours, that distance has 1 + w^2 + (1 - w)^2 times the variance of one
-    reading, whatever the slope. A distance beyond four standard deviations counts as four: spikes teach little.
+    reading, whatever the slope. A distance beyond three standard deviations counts as three: spikes teach little.
     """
     variance, weight = track.variance, track.variance_weight
     for place in range(len(run) - 3, -1, -2):
@@ -292,11 +292,10 @@ def _learn_noise(track: ProbeTrack, run: tuple[tuple[float, float], ...]) -> tup
         w = (t2 - t1) / (t2 - t0)
         off = z1 - w * z0 - (1.0 - w) * z2
         square = off * off / (1.0 + w * w + (1.0 - w) * (1.0 - w))
+        square = min(square, 9.0 * max(variance or 0.0, UNKNOWN_NOISE**2 / 4.0))
         if variance is None:
             variance, weight = square, 1.0
             continue
-        if weight > 10.0:
-            square = min(square, 16.0 * variance + 1e-6)
         weight = min(weight + 1.0, max(20.0, NOISE_SECONDS / (t2 - t0)))
         variance += (square - variance) / weight
     return variance, weight
@@ -326,8 +325,8 @@ def _stand_still(still: Still | None, fresh: tuple[tuple[float, float], ...], st
 
 def _filter(
     track: ProbeTrack, fresh: tuple[tuple[float, float], ...], at: float, cell: float
-) -> tuple[Belief, tuple[tuple[float, float], ...]]:
-    """Return the belief after the cell, and the readings that it refuses to believe so far.
+) -> tuple[Belief, tuple[tuple[float, float], ...], bool]:
+    """Return the belief after the cell, the readings that it refuses to believe so far, and whether a step was taken.
 
     A cell that is too surprising changes nothing at first. When the refused readings are several, have lasted as a
     fault must, and agree with each other better than with the belief, they are a genuine step: the belief is loosened
@@ -337,21 +336,22 @@ def _filter(
     variance = noise * (math.pi / 2.0 / len(fresh) if len(fresh) > 2 else 1.0)
     wander, lag = WANDER[track.role], track.lag
     if track.belief is None:
-        return start(at, cell, max(variance, noise / 2.0), wander, lag), ()
+        return start(at, cell, max(variance, noise / 2.0), wander, lag), (), False
     belief = predict(track.belief, at, wander, lag)
     if surprise(belief, cell, variance) <= GATE:
-        return correct(belief, cell, variance), ()
+        return correct(belief, cell, variance), (), False
     doubted = (*track.doubted, *fresh)[-64:]
     span = doubted[-1][0] - doubted[0][0]
     jump = median(value for _, value in doubted) - belief.element
     if len(doubted) < STEP_COUNT or span < PERSIST_SECONDS or not _agree(doubted, jump, noise):
-        return track.belief, doubted
-    belief = loosen(track.belief, jump, span)
+        return track.belief, doubted, False
+    belief = loosen(track.belief, jump, span, lag)
     for seconds, value in doubted:
-        belief = correct(predict(belief, seconds, wander, lag), value, noise)
-    if surprise(belief, cell, variance) > GATE:
-        return start(at, cell, max(variance, noise / 2.0), wander, lag), ()
-    return belief, ()
+        belief = predict(belief, seconds, wander, lag)
+        if surprise(belief, value, noise) > GATE:
+            return start(at, cell, max(variance, noise / 2.0), wander, lag), (), True
+        belief = correct(belief, value, noise)
+    return belief, (), True
 
 
 def _agree(doubted: tuple[tuple[float, float], ...], jump: float, variance: float) -> bool:

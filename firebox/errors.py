@@ -31,3 +31,14 @@ class UnknownRecordError(RecordError):
 
 class RangeError(FireboxError, ValueError):
     """A quantity outside the range for which a formula holds."""
+
+
+def printable(text: str) -> str:
+    r"""Return a text on one line and without control characters, whatever a stranger wrote into it.
+
+    Examples
+    --------
+    >>> printable("no probe: \x1b[2J\n")
+    'no probe: \\x1b[2J\\n'
+    """
+    return "".join(mark if mark.isprintable() else ascii(mark)[1:-1] for mark in text)

@@ -17,7 +17,7 @@ from typing import Any, BinaryIO, Final, Literal, Protocol
 import msgspec
 from msgspec import Struct
 
-from firebox.errors import RecordError, UnknownRecordError
+from firebox.errors import RecordError, UnknownRecordError, printable
 from firebox.records import (
     Celsius,
     Clock,
@@ -211,8 +211,7 @@ class Hearing:
             self._tell(number, "no more of the unknown fields and types are told")
 
     def _tell(self, number: int, text: str) -> None:
-        """Say one line, whatever a stranger wrote into it."""
-        self._say(f"line {number}: " + "".join(mark if mark.isprintable() else ascii(mark)[1:-1] for mark in text))
+        self._say(f"line {number}: {printable(text)}")
 
     def _place(self, record: Record) -> None:
         """Put a record in the order of time, or refuse it (RecordError)."""

@@ -23,7 +23,7 @@ from firebox.config import locations
 from firebox.config.check import Flaw, dotted, sense_problems, shape_problems
 from firebox.config.locator import Place, locate
 from firebox.config.schema import Config, shape
-from firebox.errors import ConfigError
+from firebox.errors import ConfigError, printable
 from firebox.links import Broker, MqttSourceOptions, ReplayOptions, SourceOptions, Tls
 from firebox.setup import high_limit, low_limit
 from firebox.units import celsius_to, kelvin_to
@@ -138,7 +138,7 @@ def _plain(path: Path, text: str) -> dict[str, Any]:
         line = where.removeprefix("line ").partition(",")[0]
         if not line.isdecimal():
             line = str(text.count("\n") + 1)  # "at end of document"
-        raise ConfigError(f"{path.name}, line {line}: not TOML: {what}") from error
+        raise ConfigError(f"{path.name}, line {line}: not TOML: {printable(what)}") from error
     except (RecursionError, ValueError) as error:
         raise ConfigError(f"{path.name}: not a usable TOML file: {error}") from error
 
@@ -151,9 +151,7 @@ def _refusal(path: Path, lines: Mapping[Place, int], flaws: list[Flaw]) -> Confi
         return lines.get(place, 1)
 
     told = [
-        f"{path.name}, line {line(flaw)}, {dotted(flaw.place)}: {flaw.text}"
-        if flaw.place
-        else f"{path.name}: {flaw.text}"
+        printable(f"{path.name}, line {line(flaw)}, {dotted(flaw.place)}: {flaw.text}")
         for flaw in sorted(flaws, key=line)
     ]
     return ConfigError("\n".join(told))

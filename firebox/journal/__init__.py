@@ -5,7 +5,10 @@
 `rows`         records <-> rows
 `writer`       `Journal`: the keeper's hand; batches, keeps on in memory while the disk refuses
 `salvage`      what can still be read of a damaged file
+`history`      what was written, read in order
+`doings`       whether a fire that is lit is still that of the running cook
 `resume`       the state of a watch after a restart
+`fingerprint`  which version of the core a snapshot belongs to
 `reader`       `JournalLink`: the dashboard's view of a running watch, and its inbox
 `export`       a cook as JSON lines or CSV
 `lock`         who keeps a pit

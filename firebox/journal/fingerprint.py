@@ -7,10 +7,11 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Final
 
-CORE: Final = (
-    "watch", "estimate", "warn", "advise", "meat", "pit", "cooklog", "setup", "records", "units",
-)  # fmt: skip
-"""Modules and packages of `firebox` that the state is made of."""
+SHELL: Final = frozenset({
+    "__main__.py", "commands", "wiring.py", "keeper", "stream.py", "journal", "config", "ports.py", "links.py",
+    "secret.py", "plan", "review", "practice",
+})  # fmt: skip
+"""Modules and packages of `firebox` that no state is made of; all others count."""
 
 ARITHMETIC: Final = ("numpy", "simple-pid", "msgspec")
 """Others whose versions may change a result in its last bit, or how it is frozen."""
@@ -20,11 +21,11 @@ def fingerprint() -> str:
     """Return the mark of the core as installed: equal for equal sources and equal versions of what they compute with."""
     mark = blake2b(sys.version.encode(), digest_size=12)
     root = Path(str(import_module("firebox").__file__)).parent
-    for name in CORE:
-        for source in sorted((root / name).rglob("*.py")) or [root / f"{name}.py"]:
-            mark.update(source.relative_to(root).as_posix().encode())
-            if source.exists():
-                mark.update(source.read_bytes())
+    for source in sorted(root.rglob("*.py")):
+        place = source.relative_to(root)
+        if place.parts[0] not in SHELL:
+            mark.update(place.as_posix().encode())
+            mark.update(source.read_bytes())
     for name in ARITHMETIC:
         try:
             mark.update(version(name).encode())

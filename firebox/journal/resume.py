@@ -78,6 +78,8 @@ class Resumption(Generic[S]):
     troubles : tuple of Trouble
         Troubles that were on.
     doings : Doings
+    newest : tuple of Record
+        The newest of each alarm, probe's health and answer: what the outside should know, and may not have heard.
     boot : str or None
         Which start of the machine the keeper ran under before.
     replayed : int
@@ -90,6 +92,7 @@ class Resumption(Generic[S]):
     last: datetime
     troubles: tuple[Trouble, ...]
     doings: Doings
+    newest: tuple[Record, ...]
     boot: str | None
     replayed: int
 
@@ -163,6 +166,7 @@ def _resume(connection: sqlite3.Connection, reducer: Reducer[S], now: datetime, 
         last=newest[1],
         doings=doings,
         troubles=tuple(troubles.values()),
+        newest=_newest(connection, cook),
         boot=note.boot if (note := read_note(connection)) else None,
         replayed=replayed,
     )
@@ -184,10 +188,25 @@ def _from_snapshot(connection: sqlite3.Connection, reducer: Reducer[S], cook: Co
     return None
 
 
+_NEWEST = """
+SELECT body FROM records WHERE seq IN (
+  SELECT max(seq) FROM records WHERE seq >= ? AND way = 'out' AND type IN ('alarm', 'probe') GROUP BY type, name
+) UNION ALL SELECT body FROM latest
+"""
+
+
+def _newest(connection: sqlite3.Connection, cook: Cook) -> tuple[Record, ...]:
+    return tuple(_decoded(connection.execute(_NEWEST, (cook.first_seq,))))
+
+
 def _of(connection: sqlite3.Connection, cook: Cook, condition: str) -> list[Record]:
     query = f"SELECT body FROM records WHERE seq >= ? AND way = 'in' AND {condition} ORDER BY seq"  # noqa: S608
+    return _decoded(connection.execute(query, (cook.first_seq,)))
+
+
+def _decoded(rows: sqlite3.Cursor) -> list[Record]:
     found = []
-    for (body,) in connection.execute(query, (cook.first_seq,)):
+    for (body,) in rows:
         try:
             found.append(decode(body))
         except RecordError as error:

@@ -70,7 +70,7 @@ def name_of(record: Record) -> str | None:
             return word_of(record)
         case Outlook():
             return f"{record.probe} {record.assumes}"
-        case Meat() | ProbeHealth():
+        case Meat() | ProbeHealth() | Reading():
             return record.probe
         case Alarm():
             return record.alarm

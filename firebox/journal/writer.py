@@ -15,7 +15,7 @@ from typing import Any, Final
 
 from msgspec import Struct
 
-from firebox.errors import RecordError
+from firebox.errors import JournalError, RecordError
 from firebox.journal import history, salvage
 from firebox.journal.rows import ANSWERS, NUMBERS, micros, name_of, type_of
 from firebox.journal.schema import VERSION, open_writing
@@ -263,7 +263,7 @@ class Journal:
             self._connect()
             assert self._connection is not None
             self._write(self._connection)
-        except (sqlite3.Error, OSError) as error:
+        except (sqlite3.Error, OSError, JournalError) as error:
             self._fail(error)
             return False
         self.problem = None

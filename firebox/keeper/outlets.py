@@ -5,6 +5,7 @@ import logging
 from collections.abc import Awaitable, Callable, Sequence
 from typing import Final
 
+from firebox.journal.rows import name_of, type_of
 from firebox.keeper.sources import CLOSE_DEADLINE, FIRST_PAUSE, LONGEST_PAUSE
 from firebox.ports import Outlet
 from firebox.records import Record
@@ -28,6 +29,7 @@ class Told:
         self._real = real
         self._sleep = sleep
         self._open = False
+        self._early: dict[tuple[str, str | None], Record] = {}
         self._failure: str | None = None
         self._here_at = real()
 
@@ -60,6 +62,8 @@ class Told:
             log.exception("outlet %s cannot be opened", self.name)
             return False
         self._failure, self._open = None, True
+        early, self._early = list(self._early.values()), {}
+        self.tell(early)
         return True
 
     async def _close(self) -> None:
@@ -70,8 +74,14 @@ class Told:
             log.exception("outlet %s did not close within %.0f s", self.name, CLOSE_DEADLINE)
 
     def tell(self, records: Sequence[Record]) -> None:
-        """Hand records on; an outlet that breaks its promise never to raise ends neither the watch nor the others."""
+        """Hand records on; an outlet that breaks its promise never to raise ends neither the watch nor the others.
+
+        Until it is open, the newest record of each sort is kept for it.
+        """
         if not self._open:
+            for record in records:
+                self._early.pop(key := (type_of(record), name_of(record)), None)
+                self._early[key] = record
             return
         try:
             self._outlet.tell(records)

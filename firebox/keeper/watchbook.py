@@ -135,6 +135,7 @@ class Watchbook(Generic[S]):
         self._last = max(found.last, self._last)
         self._troubles = {(trouble.what, trouble.name): trouble for trouble in found.troubles}
         self._doings = found.doings
+        self._untold.extend(found.newest)
         self.journal.continue_cook(found.cook, found.setup)
         gap = max(0.0, (self._last - found.last).total_seconds())
         if self._clock.started_behind or found.boot not in {None, self._boot}:

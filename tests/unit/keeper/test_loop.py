@@ -222,6 +222,23 @@ async def test_an_outlet_is_opened_again_until_that_works_and_its_defects_end_no
     assert not outlet.connected
 
 
+async def test_an_outlet_that_opens_late_is_told_the_newest_of_each() -> None:
+    outlet = RememberingOutlet()
+    told = Told(outlet, lambda: 0.0)
+    late = [
+        Reading(time=START + timedelta(seconds=n), probe=p, celsius=20.0 + n) for n in range(3) for p in ("a", "b")
+    ]
+    told.tell(late)
+    task = asyncio.create_task(told.run())
+    async with asyncio.timeout(5):
+        while not outlet.connected:  # noqa: ASYNC110  the outlet is not to know of the test
+            await asyncio.sleep(0)
+    await asyncio.sleep(0)
+    assert outlet.told == late[-2:]
+    task.cancel()
+    await asyncio.wait([task])
+
+
 # --- whole ---------------------------------------------------------------------------------------
 
 

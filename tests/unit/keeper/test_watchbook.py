@@ -12,9 +12,11 @@ from firebox.journal.reader import JournalLink
 from firebox.journal.schema import open_reading
 from firebox.ports import Kind
 from firebox.records import (
+    Alarm,
     Clock,
     Entry,
     Lit,
+    Move,
     Out,
     Rake,
     Reading,
@@ -167,6 +169,20 @@ def test_after_a_kill_the_watch_goes_on_and_says_how_long_nobody_watched(station
     assert resumed.gap_seconds == pytest.approx(90)
     assert station.book.state == tally.step(before, resumed).state
     assert REDUCER.freeze(station.book.state) == replayed(station)
+
+
+def test_after_a_kill_the_outside_is_told_again_how_things_stand(station: Station) -> None:
+    station.keep()
+    hear(station, 5, 250.0)
+    station.book.tick()
+    station.book.flush()
+    station.journal.commit()
+    station.drop()
+    station.keep()
+    told = station.book.flush()
+    assert [type(record) for record in told if isinstance(record, Alarm | Move)] == [Alarm, Move]
+    (alarm,) = (record for record in told if isinstance(record, Alarm))
+    assert alarm.time == START + timedelta(seconds=5)
 
 
 def test_a_snapshot_is_left_every_ten_minutes_so_that_little_is_replayed(station: Station) -> None:

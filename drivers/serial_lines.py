@@ -108,15 +108,13 @@ class _Pump:
                     self._loop.call_soon_threadsafe(self._heard, chunk)
         except OSError as error:  # SerialException is one; the cable was pulled or the far end closed
             self._loop.call_soon_threadsafe(self._gone, str(error))
-        finally:
-            self._port.close()
 
     def stop(self) -> None:
         """End the thread and close the port; blocks until both are done."""
         self._stopping.set()
-        if self._thread.is_alive():
-            self._port.cancel_read()
+        self._port.cancel_read()
         self._thread.join()
+        self._port.close()  # only here: a thread that closed it by itself could do so in the middle of the line above
 
 
 class SerialSource:

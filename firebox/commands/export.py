@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, BinaryIO
 
 import click
 
-from firebox.commands.which import chosen, demo_option, pit_options
+from firebox.commands.which import demo_option, named, pit_options
 
 if TYPE_CHECKING:
     from firebox.journal.history import Cook
@@ -41,7 +41,7 @@ def command(
     """
     from firebox.journal.export import list_cooks
 
-    journal = chosen(config_file, pit, demo=demo).journal
+    journal = named(config_file, pit, demo=demo).journal
     cooks = list_cooks(journal)
     if listed:
         for cook in cooks:

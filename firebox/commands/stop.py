@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from firebox.commands.which import chosen, demo_option, pit_options
+from firebox.commands.which import demo_option, named, pit_options
 
 
 @click.command()
@@ -20,6 +20,6 @@ def command(config_file: Path | None, pit: str | None, *, demo: bool) -> None:
     from firebox.config import locations
 
     demo = demo or (config_file is None and pit is None and not locations.configured())
-    watched = chosen(config_file, pit, demo=demo)
+    watched = named(config_file, pit, demo=demo)
     ended = wiring.stop(watched)
     click.echo(f"{watched.name}: nobody keeps it" if ended is None else f"{watched.name}: ended {ended}", err=True)

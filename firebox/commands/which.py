@@ -59,3 +59,27 @@ def chosen(config_file: Path | None, pit: str | None, *, demo: bool = False, rat
     if rate is not None and watched.kind is Kind.LIVE:
         raise click.UsageError(f"--rate: {watched.name} is a real fire and burns at its own pace; leave it out")
     return watched
+
+
+def named(config_file: Path | None, pit: str | None, *, demo: bool = False) -> "Watched":
+    """Return the pit that is meant, for what can be done with its name alone.
+
+    A mistake in its file is told, but does not keep anybody from ending a watch or reading a journal.
+
+    Raises
+    ------
+    ConfigError
+        There is no such file, or it cannot be read.
+    click.UsageError
+        The options contradict each other.
+    """
+    from firebox import config, wiring
+    from firebox.errors import ConfigError
+
+    try:
+        return chosen(config_file, pit, demo=demo)
+    except ConfigError as error:
+        path = config.find(config_file, pit)
+        name = config.name_in(path)
+        click.echo(str(error), err=True)
+    return wiring.configured(config.Config(pit=config.PitTable(name=name)), path)

@@ -342,3 +342,6 @@ def _spoken_of(source: object, place: Place) -> Iterator[tuple[Place, str]]:
             for index, topic in enumerate(topics):
                 if topic.probe is not None and "{" not in topic.probe:
                     yield (*place, "topics", index, "probe"), topic.probe
+        case _:
+            for index, one in enumerate(getattr(source, "probes", ())):
+                yield (*place, "probes", index, "probe"), one.probe

@@ -4,6 +4,7 @@
 `find`              the file: as told, by the pit's name, or the only one there is
 `read`              the file as a `Loaded`: its configuration, and where each value came from
 `load`              only the configuration
+`name_in`           only the pit's name, even where the file is wrong
 `write_first`       a first file, with every key explained, where there is none
 ==================  ==========================================================================
 """
@@ -22,7 +23,7 @@ from msgspec.structs import replace
 from firebox.config import locations
 from firebox.config.check import Flaw, dotted, sense_problems, shape_problems
 from firebox.config.locator import Place, locate
-from firebox.config.schema import Config, shape
+from firebox.config.schema import Config, PitName, shape
 from firebox.errors import ConfigError, printable
 from firebox.links import Broker, MqttSourceOptions, ReplayOptions, SourceOptions, Tls
 from firebox.setup import high_limit, low_limit
@@ -88,6 +89,29 @@ def find(path: Path | None = None, pit: str | None = None) -> Path:
 def load(path: Path) -> Config:
     """Return the configuration in a file; raises as `read`."""
     return read(path).config
+
+
+def name_in(path: Path) -> str:
+    """Return the name of the pit that a file is about, even where the rest of it cannot be used.
+
+    Raises
+    ------
+    ConfigError
+        The file cannot be read.
+    """
+    try:
+        plain = _plain(path, _text(path))
+        return msgspec.convert(plain.get("pit", {}), _Named).name or path.stem
+    except (ConfigError, msgspec.ValidationError):
+        if not path.is_file():
+            raise
+        return path.stem
+
+
+class _Named(Struct, frozen=True):
+    """The one part of the table `pit` that `name_in` looks at."""
+
+    name: PitName | None = None
 
 
 def read(path: Path) -> Loaded:

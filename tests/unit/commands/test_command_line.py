@@ -107,9 +107,7 @@ def test_a_pit_that_is_not_configured_ends_with_two_and_says_how(arguments):
     assert "no pit is configured there; `firebox watch` writes a first file" in result.stderr
 
 
-@pytest.mark.parametrize(
-    "arguments", [["keep"], ["stop"], ["probes"], ["probes", "--check"], ["export"], ["stream", "--config"]]
-)
+@pytest.mark.parametrize("arguments", [["keep"], ["probes"], ["probes", "--check"], ["stream", "--config"]])
 def test_a_configuration_that_cannot_be_used_ends_with_two_and_names_the_line(home, arguments):
     path = configure(home, "[pit]\nwall_mm = -1")
     result = run(*arguments, *([str(path)] if arguments[-1] == "--config" else []))
@@ -316,6 +314,25 @@ def test_the_demo_is_kept_at_the_rate_that_is_asked_for(monkeypatch):
 def test_stopping_what_nobody_keeps_is_done_already(arguments):
     result = run("stop", *arguments)
     assert (result.exit_code, result.stderr) == (0, "demo: nobody keeps it\n")
+
+
+def test_a_mistake_in_the_file_does_not_keep_anybody_from_ending_the_watch(home, monkeypatch):
+    configure(home, "[pit]\nname = 'south'\nwall_mm = -1")
+    stopped = []
+    monkeypatch.setattr(wiring, "stop", lambda watched: stopped.append(watched.journal) or "process 7")
+    result = run("stop")
+    assert result.exit_code == 0
+    assert stopped == [locations.journal_file("south")]
+    assert result.stderr.splitlines() == [
+        "north.toml, line 3, pit.wall_mm: -1 is out of range; more than 0 up to 500",
+        "south: ended process 7",
+    ]
+
+
+def test_a_file_that_is_not_there_says_nothing_of_a_watch_to_end(home):
+    result = run("stop", "--config", str(home / "none.toml"))
+    assert result.exit_code == 2
+    assert "cannot be read: No such file" in result.stderr
 
 
 @pytest.fixture

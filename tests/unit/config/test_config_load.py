@@ -7,7 +7,7 @@ import msgspec
 import pytest
 
 from firebox import wiring
-from firebox.config import find, load, locations, read, write_first
+from firebox.config import find, load, locations, name_in, read, write_first
 from firebox.config.schema import RESERVED, Config, DashboardTable
 from firebox.errors import ConfigError
 from firebox.links import MqttSourceOptions, ReplayOptions
@@ -141,6 +141,21 @@ def test_paths_are_taken_from_the_folder_of_the_file(tmp_path, monkeypatch):
     assert heard.broker.tls.key_file == str(tmp_path / "me.key")
     assert config.mqtt is not None
     assert config.mqtt.broker.password_file is None
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ("", "pit"),
+        ("[pit]\nname = 'south'\nwall_mm = 'x'", "south"),
+        ("[pit]\nname = '../etc'", "pit"),
+        ("[pit]\nname = 7", "pit"),
+        ("pit = 7", "pit"),
+        ("[pit\n", "pit"),
+    ],
+)
+def test_the_name_of_a_pit_is_known_even_where_its_file_is_wrong(tmp_path, text, name):
+    assert name_in(written(tmp_path, text)) == name
 
 
 # --- where from ----------------------------------------------------------------------------------

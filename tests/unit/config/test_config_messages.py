@@ -1,11 +1,15 @@
 """Bad files, and exactly what the owner is told of each."""
 
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
 from firebox.config import load
 from firebox.errors import ConfigError
+from firebox.links import SourceOptions
+
+KINDS = [kind.__struct_config__.tag for kind in get_args(SourceOptions)]
 
 GOOD = """\
 [pit]
@@ -118,13 +122,14 @@ SHAPE = {
     ),
     "a source of no kind": (
         "[[sources]]\nport = '/dev/x'",
-        'pit.toml, line 1, sources[0]: has no kind; write kind = "serial" or "mqtt" or "replay" or "practice"',
+        "pit.toml, line 1, sources[0]: has no kind; write kind = " + " or ".join(f'"{kind}"' for kind in KINDS),
     ),
     "a source of an unknown kind": (
         "[[sources]]\nkind = 'serail'",
         (
-            'pit.toml, line 2, sources[0].kind: "serail" is not a kind; one of serial, mqtt, replay, practice'
-            ' (did you mean "serial"?)'
+            'pit.toml, line 2, sources[0].kind: "serail" is not a kind; one of '
+            + ", ".join(KINDS)
+            + ' (did you mean "serial"?)'
         ),
     ),
     "a source that is a word": ("sources = ['serial']", 'pit.toml, line 1, sources[0]: "serial" is not a table'),
@@ -189,6 +194,13 @@ SENSE = {
     "a topic for no probe": (
         "[[sources]]\nkind = 'mqtt'\ntopics = [{ topic = 'a', probe = 'point' }]\n",
         'pit.toml, line 17, sources[0].topics[0].probe: "point" is not among the probes: grate, flat',
+    ),
+    "a channel for no probe": (
+        "[[sources]]\nkind = 'iio'\nprobes = [\n  { probe = 'grate' },\n  { probe = 'gate' },\n]\n",
+        (
+            'pit.toml, line 19, sources[0].probes[1].probe: "gate" is not among the probes: grate, flat'
+            ' (did you mean "grate"?)'
+        ),
     ),
     "sizes in disorder": (
         "[wood]\nsmall = 3\nlarge = 2\n",

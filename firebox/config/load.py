@@ -13,6 +13,7 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from datetime import UTC, datetime
 from importlib.resources import files
+from itertools import count
 from pathlib import Path
 from typing import Any, Final
 
@@ -133,6 +134,7 @@ def read(path: Path) -> Loaded:
     config = msgspec.convert(plain, Config)
     if config.pit.name is None:
         config = _named(path, config)
+    config = _told_apart(config, lines)
     flaws = list(sense_problems(config, config.setup(datetime.now(UTC))))
     if flaws:
         raise _refusal(path, lines, flaws)
@@ -190,6 +192,20 @@ def _named(path: Path, config: Config) -> Config:
             f'{path.name}, pit.name: the file\'s name is no name for a pit; write name = "..."'
         ) from error
     return replace(config, pit=pit)
+
+
+def _told_apart(config: Config, lines: Mapping[Place, int]) -> Config:
+    """Return the configuration with sources that were given no name told apart by number: serial, serial2."""
+    sources: list[SourceOptions] = []
+    for index, source in enumerate(config.sources):
+        taken = {one.name for one in config.sources} | {one.name for one in sources}
+        is_first = source.name not in {one.name for one in sources}
+        if is_first or ("sources", index, "name") in lines:
+            sources.append(source)
+            continue
+        number = next(number for number in count(2) if f"{source.name}{number}" not in taken)
+        sources.append(replace(source, name=f"{source.name}{number}"))
+    return replace(config, sources=tuple(sources))
 
 
 # --- paths ---------------------------------------------------------------------------------------

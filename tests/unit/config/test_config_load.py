@@ -1,5 +1,7 @@
 """A pit's file found, read, turned into SI, and told where each value came from."""
 
+import re
+import textwrap
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -158,6 +160,21 @@ def test_the_name_of_a_pit_is_known_even_where_its_file_is_wrong(tmp_path, text,
     assert name_in(written(tmp_path, text)) == name
 
 
+def test_sources_without_a_name_are_told_apart(tmp_path):
+    tables = ["port = '/dev/a'", "port = '/dev/b'\nname = 'serial2'", "port = '/dev/c'", "port = '/dev/d'"]
+    path = written(tmp_path, "\n".join(f"[[sources]]\nkind = 'serial'\n{table}" for table in tables))
+    assert [source.name for source in load(path).sources] == ["serial", "serial2", "serial3", "serial4"]
+
+
+def test_every_piece_of_a_file_in_the_readme_is_right(tmp_path):
+    text = (Path(__file__).parents[3] / "README.md").read_text()
+    pieces = [textwrap.dedent(piece) for piece in re.findall(r"```toml\n(.*?)```", text, re.DOTALL)]
+    assert pieces
+    for piece in pieces:
+        load(written(tmp_path, piece))
+    load(written(tmp_path, "".join(pieces)))
+
+
 # --- where from ----------------------------------------------------------------------------------
 
 
@@ -250,13 +267,9 @@ def test_every_example_in_the_first_file_is_right_too(tmp_path):
         bare = line.removeprefix("# ")
         is_example = bare.startswith("[") or " = " in bare.split("#")[0]
         lines.append(bare if line.startswith("# ") and is_example and "," not in bare.split("=")[0] else line)
-    path.write_text(
-        "\n".join(lines).replace(
-            'kind = "serial"\nport = "/dev/ttyUSB0"', 'kind = "serial"\nname = "second"\nport = "/dev/ttyUSB0"'
-        )
-    )
+    path.write_text("\n".join(lines))
     config = load(path)
-    assert [source.name for source in config.sources] == ["serial", "second", "mqtt"]
+    assert [source.name for source in config.sources] == ["serial", "serial2", "mqtt"]
     assert config.mqtt is not None
     assert config.wood.large == 4
     assert config.dashboard.theme == "night"

@@ -170,8 +170,8 @@ SENSE = {
         'pit.toml, line 16, probes[2].name: a probe named "grate" is already probes[0]; give it another',
     ),
     "two sources of one name": (
-        "[[sources]]\nkind = 'serial'\nport = '/dev/a'\n[[sources]]\nkind = 'serial'\nport = '/dev/b'\n",
-        'pit.toml, line 18, sources[1].name: a source named "serial" is already sources[0]; give it another',
+        "[[sources]]\nkind = 'serial'\nport = '/dev/a'\n[[sources]]\nkind = 'serial'\nname = 'serial'\nport = '/dev/b'\n",
+        'pit.toml, line 20, sources[1].name: a source named "serial" is already sources[0]; give it another',
     ),
     "a column that is no probe": (
         "[[sources]]\nkind = 'serial'\nport = '/dev/a'\nlines = { format = 'columns', columns = ['grate', '', 'flatt'] }\n",

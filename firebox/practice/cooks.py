@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from enum import StrEnum
-from typing import Protocol
+from typing import Final, Protocol
 
 import numpy as np
 from msgspec import Struct
@@ -44,8 +44,11 @@ class Logging(Struct, frozen=True, kw_only=True):
 GOOD_LOG = Logging()
 SLOPPY_LOG = Logging(missed=1.0 / 3.0, weight_error=0.30, late=90.0, unweighed=0.1)
 
-MARK = 1.0 / 8.0
+MARK: Final = 1.0 / 8.0
 """One mark of a damper."""
+
+_CLEAN: Final = 0.25
+"""Below this opening a fire smoulders; a hand goes there only to stop one that runs away."""
 
 
 class Plan(Struct, frozen=True, kw_only=True):
@@ -219,13 +222,13 @@ class Hand:
             self._next_split = now + 60.0 * float(np.clip(32.0 - 0.8 * short, 18.0, 48.0))
             return kg * float(np.clip(1.0 + 0.03 * short, 0.6, 1.5))
         if self.style is Style.REACTIVE:
-            return kg if short > 6.0 and since > 720.0 else 0.0
+            return kg * float(np.clip(1.0 - 0.02 * self._trim, 0.5, 1.2)) if short > 6.0 and since > 720.0 else 0.0
         coming = celsius + 10.0 * min(0.0, self._slope()) + self._trim
         low = (
             fire.wood_left() < 0.75 * kg or coming < plan.target - 7.0
         )  # a skilful cook looks at the wood, not only at the thermometer
         if since > 840.0 and low and coming < plan.target - 1.0:
-            return kg * float(np.clip(1.0 + 0.03 * (plan.target - coming), 0.6, 1.3))
+            return kg * float(np.clip(1.0 + 0.03 * (plan.target - coming) - 0.02 * self._trim, 0.5, 1.3))
         return 0.0
 
     def _tend_dampers(self, fire: Tended, celsius: float) -> None:
@@ -235,8 +238,10 @@ class Hand:
             self.set_damper(fire, DamperName.INTAKE, max(MARK, fire.intake - 2.0 * MARK))
         elif now - self.damper_at < wait:
             return
-        elif short < -8.0 and slope > -0.2 and fire.intake > 0.16:
-            self.set_damper(fire, DamperName.INTAKE, max(MARK, fire.intake - MARK))
+        elif fire.intake < _CLEAN - 0.01 and short > -12.0:
+            self.set_damper(fire, DamperName.INTAKE, _CLEAN)
+        elif short < -8.0 and slope > -0.2 and fire.intake > _CLEAN + 0.01:
+            self.set_damper(fire, DamperName.INTAKE, max(_CLEAN, fire.intake - MARK))
         elif short > 7.0 and slope < 0.3 and fire.intake < 0.99 and now - self.split_at > 300.0:
             self.set_damper(fire, DamperName.INTAKE, min(1.0, fire.intake + MARK))
 

@@ -57,10 +57,10 @@ DEMO: Final = Scene(
     name="lantern",
     title="Lantern pit (invented)",
     brief="A fire at two in the morning, tended by a hand that means well and nods off.",
-    build=sized("Lantern pit", 950.0, 6.35),
+    build=sized("Lantern pit", 950.0, 6.35, insulated=True),
     sky="breezy",
     style=Style.SKILFUL,
-    seed=30,
+    seed=48,
     meat_kg=6.0,
 )
 
@@ -140,18 +140,15 @@ def _demo_events(build: Build) -> tuple[Event, ...]:
         hand, now = session.hand, session.seconds
         if hand is None or now > _GIVES_UP:
             return
-        if session.fire.seconds < hand.held_until or session.fire.flame_watts() < _LIVELY:
+        fed_lately = session.fire.seconds - hand.split_at < 8.0 * _MINUTE
+        if session.fire.seconds < hand.held_until or fed_lately or session.fire.flame_watts() < _LIVELY:
             session.later(Event(seconds=now + _MINUTE, befall=too_much))
             return
         # the log says a usual split; the intake, opened wide to help it along, is forgotten and never written down
-        hand.feed(session.fire, 1.6 * build.usual_split_kg, 0.0, written_kg=build.usual_split_kg)
+        hand.feed(session.fire, 1.5 * build.usual_split_kg, 0.0, written_kg=build.usual_split_kg)
         session.fire.set_damper(DamperName.INTAKE, 1.0)
-        session.later(Event(seconds=now + 1.5 * _MINUTE, befall=nod_off))
+        hand.held_until = session.fire.seconds + 36.0 * _MINUTE  # and the hand nods off
         session.later(Event(seconds=now + 36.0 * _MINUTE, befall=wake))
-
-    def nod_off(session: Session) -> None:
-        if session.hand is not None:
-            session.hand.held_until = session.fire.seconds + 34.0 * _MINUTE
 
     def wake(session: Session) -> None:
         if session.hand is not None and session.fire.intake > 0.9:

@@ -2,7 +2,7 @@
 
 `MICROVOLTS` holds the electromotive force against a reference junction at 0 degC, every 10 degrees from -50 degC up,
 as the tables of NIST Monograph 175 (ITS-90) print it, in whole microvolts. Between two of them a straight line is at
-most 0.03 degrees off, a small part of the chip's step of 0.25.
+most 0.04 degrees off, a small part of the chip's step of 0.25.
 """
 
 FIRST, STEP = -50, 10

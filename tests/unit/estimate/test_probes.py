@@ -1,6 +1,7 @@
 """Which probes can be believed, and what they read: short stories of single probes."""
 
 import math
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -66,12 +67,12 @@ class Bench:
     def enter(self, entry: Entry) -> None:
         self.log = enter(self.log, entry, self.seconds, START)
 
-    def noisy(self, celsius: Any, sd: float = 0.3, step: float = 0.1) -> Any:
+    def noisy(self, celsius: Any, sd: float = 0.3, step: float = 0.1) -> Callable[[float], float]:
         """A course with noise, rounded to a resolution."""
 
         def read(seconds: float) -> float:
-            true = celsius(seconds) if callable(celsius) else celsius
-            return step * round((true + sd * self.rng.standard_normal()) / step)
+            true: float = celsius(seconds) if callable(celsius) else celsius
+            return step * round((true + sd * float(self.rng.standard_normal())) / step)
 
         return read
 

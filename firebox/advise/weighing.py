@@ -1,0 +1,169 @@
+"""Weighing candidates through the forecast: a round of them, a few a call, and the decision at its end."""
+
+from collections.abc import Callable
+from typing import Final
+
+from msgspec.structs import replace
+
+from firebox.advise.candidates import Candidate, cost, deeds
+from firebox.advise.caution import intake_step
+from firebox.advise.moment import Moment
+from firebox.advise.rule import DAMPER_WAIT, propose, why_then
+from firebox.advise.standing import (
+    NOW_SECONDS,
+    AdviceState,
+    Round,
+    Standing,
+    expected_of,
+    settle_by_rule,
+    stand,
+)
+from firebox.cooklog import Deed
+from firebox.estimate.forecast import Forecast
+
+ROUND_SECONDS: Final = 60.0
+CALM_ROUND_SECONDS: Final = 180.0
+"""How often candidates are weighed anew; seldom while the pit is near its target and no wood is due soon. [s]"""
+
+BLIND_ROUND_SECONDS: Final = 600.0
+"""How often a forecast that did not answer to plans is asked again. [s]"""
+
+ANSWERS_BY: Final = 0.5
+"""A forecast that a medium split moves by less than this does not know of plans. [K] A split moves a pit by several."""
+
+MOST_OPTIONS: Final = 6
+"""Candidates in one round."""
+
+BEATEN_BY: Final = 0.85
+BEATEN_SINCE: Final = 0.05
+"""The standing advice falls when another costs less than this share of it, and this much less, in squared bands."""
+
+SHIFT: Final = 600.0
+"""How much earlier and later than proposed a split is tried. [s]"""
+
+SOON_SECONDS: Final = 900.0
+"""Wood due within this keeps the rounds short. [s]"""
+
+
+def round_due(state: AdviceState, moment: Moment) -> bool:
+    if state.round is not None:
+        return False
+    if moment.log.changes != state.changes or state.standing is None:
+        return True
+    due = state.standing.candidate.split_at
+    assert moment.celsius is not None
+    calm = abs(moment.celsius - moment.target) < moment.band / 2.0
+    far = due is None or due - moment.seconds > SOON_SECONDS
+    return moment.seconds - state.decided >= (CALM_ROUND_SECONDS if calm and far else ROUND_SECONDS)
+
+
+def begin_round(state: AdviceState, moment: Moment) -> AdviceState:
+    """Return the state with candidates to weigh; none where the rule decides alone."""
+    answers = state.answers or moment.seconds - state.asked >= BLIND_ROUND_SECONDS
+    options = _options(state, moment) if answers and moment.forecast is not None else ()
+    if not options:
+        return settle_by_rule(state, moment)
+    return replace(state, round=Round(options=options))
+
+
+def _options(state: AdviceState, moment: Moment) -> tuple[Candidate, ...]:
+    """Return the candidates around what the rule proposes, wood first; the standing advice among them."""
+    proposal, _ = propose(moment)
+    options: list[Candidate] = []
+    if state.standing is not None and not state.standing.candidate.nothing:
+        options.append(state.standing.candidate)
+    if proposal.split_at is not None:
+        at, now = proposal.split_at, moment.seconds
+        options.append(proposal)
+        options += [Candidate(split_at=max(now, at + shift), kg=proposal.kg) for shift in (-SHIFT, SHIFT)]
+        options += [Candidate(split_at=at, kg=kg) for kg in _other_sizes(moment, proposal.kg)]
+    elif proposal.intake is not None:
+        options.append(proposal)
+    if proposal.split_at is None or proposal.split_at - moment.seconds < NOW_SECONDS:
+        options += _air(moment)
+    fresh: list[Candidate] = []
+    for option in options:
+        if option not in fresh:
+            fresh.append(option)
+    return tuple(fresh[:MOST_OPTIONS])
+
+
+def _other_sizes(moment: Moment, kg: float) -> tuple[float, ...]:
+    three = (moment.sizes.small, moment.sizes.medium, moment.sizes.large)
+    return tuple(size for size in three if size != kg)
+
+
+def _air(moment: Moment) -> list[Candidate]:
+    """Return one mark of intake against the deviation, where it is known how the intake stands and has settled."""
+    assert moment.celsius is not None
+    off = moment.celsius - moment.target
+    if abs(off) < moment.band / 2.0 or moment.since_damper < DAMPER_WAIT:
+        return []
+    intake = intake_step(-1 if off > 0.0 else 1, moment.log, moment.seconds, moment.setup)
+    return [] if intake is None else [Candidate(intake=intake)]
+
+
+def weigh(
+    state: AdviceState, moment: Moment, foresee: Callable[[tuple[Deed, ...]], Forecast | None], calls: int
+) -> AdviceState:
+    """Return the state after weighing a few more candidates, and after the decision once all are."""
+    current = state.round
+    if current is None or moment.forecast is None:
+        return state
+    while calls > 0 and len(current.costs) < len(current.options):
+        calls -= 1
+        option = current.options[len(current.costs)]
+        under = foresee(deeds(option, moment.seconds, moment.time, moment.setup))
+        if under is None:
+            return settle_by_rule(state, moment)
+        if not current.costs:
+            state = replace(state, answers=_answers(under, moment.forecast), asked=moment.seconds)
+            if not state.answers:
+                return settle_by_rule(state, moment)
+        worth = cost(option, under, moment.fire, moment.aim, (moment.low, moment.high))
+        current = Round(
+            options=current.options,
+            costs=(*current.costs, worth),
+            expected=(*current.expected, expected_of(under)),
+        )
+    if len(current.costs) < len(current.options):
+        return replace(state, round=current)
+    return _decide(state, current, moment)
+
+
+def _answers(under: Forecast, base: Forecast) -> bool:
+    """Tell whether a forecast under a plan differs from the one without."""
+    return any(abs(a - b) > ANSWERS_BY for a, b in zip(under.at(0.5), base.at(0.5), strict=True))
+
+
+def _decide(state: AdviceState, weighed: Round, moment: Moment) -> AdviceState:
+    """Return the state with the cheapest candidate standing, unless the standing one is nearly as cheap."""
+    assert moment.forecast is not None
+    leave = Candidate()
+    worth = {leave: cost(leave, moment.forecast, moment.fire, moment.aim, (moment.low, moment.high))}
+    worth.update(zip(weighed.options, weighed.costs, strict=True))
+    expected = {leave: expected_of(moment.forecast), **dict(zip(weighed.options, weighed.expected, strict=True))}
+    best = min(worth, key=lambda option: worth[option])
+    old = state.standing
+    if old is not None and old.candidate in worth:
+        ours, theirs = worth[old.candidate], worth[best]
+        if not (theirs < BEATEN_BY * ours and theirs < ours - BEATEN_SINCE):
+            kept = replace(old, expected=expected[old.candidate])
+            return replace(state, standing=kept, round=None, decided=moment.seconds, challenged=0)
+    new = Standing(candidate=best, since=moment.seconds, reason=_why(best, moment), expected=expected[best])
+    return stand(state, moment, new)
+
+
+def _why(candidate: Candidate, moment: Moment) -> str:
+    proposal, reason = propose(moment)
+    if candidate == proposal:
+        return reason
+    if candidate.split_at is not None:
+        due = max(0.0, candidate.split_at - moment.seconds) / 60.0
+        return why_then(moment, due, moment.sizes.word(candidate.kg))
+    if candidate.intake is not None:
+        assert moment.celsius is not None
+        if moment.celsius > moment.target:
+            return "It is on the hot side and not coming down by itself; a mark less air is enough."
+        return "It is on the cold side; a mark more air wakes the wood that is in there."
+    return reason if proposal.nothing else "Nothing that could be done now would do better than leaving it alone."

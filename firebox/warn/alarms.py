@@ -12,9 +12,10 @@ from msgspec.structs import replace
 
 from firebox.records import Acknowledge, Alarm, AlarmState, Priority, Service, Shelve
 from firebox.warn.catalogue import RANK, Hush, Kind, kind_of
-from firebox.warn.conditions import Finding, View, hushes, survey
+from firebox.warn.conditions import hushes, survey
 from firebox.warn.course import Course, Situation, follow
 from firebox.warn.states import LIVE, Event, after
+from firebox.warn.view import Finding, View
 
 __all__ = ["Situation", "WarnState", "begin", "evaluate", "order", "standing"]
 

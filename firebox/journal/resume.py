@@ -17,6 +17,7 @@ from firebox.journal import history
 from firebox.journal.doings import CURRENT, Doings, follow
 from firebox.journal.history import Cook
 from firebox.journal.reader import read_note
+from firebox.journal.salvage import DamagedError, is_damage
 from firebox.journal.schema import open_reading
 from firebox.journal.writer import digest
 from firebox.ports import Kind
@@ -117,8 +118,10 @@ def resume(path: Path, reducer: Reducer[S], now: datetime, kind: Kind = Kind.LIV
 
     Raises
     ------
+    DamagedError
+        The journal is damaged; it may be resumed once `Journal.renew` has saved what can be read.
     JournalError
-        The journal cannot be read; a new cook is all that is left.
+        It cannot be read at all; a new cook is all that is left.
     """
     if not path.exists():
         return None
@@ -126,6 +129,8 @@ def resume(path: Path, reducer: Reducer[S], now: datetime, kind: Kind = Kind.LIV
     try:
         return _resume(connection, reducer, now, kind)
     except sqlite3.DatabaseError as error:
+        if is_damage(error):
+            raise DamagedError(f"{path}: {error}") from error
         raise JournalError(f"{path}: {error}") from error
     finally:
         connection.close()

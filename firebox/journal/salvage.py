@@ -13,7 +13,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final
 
-from firebox.errors import RecordError
+from firebox.errors import JournalError, RecordError
 from firebox.journal.schema import TABLES, open_writing
 from firebox.records import decode
 
@@ -34,6 +34,10 @@ _SOUND: Final = {
     "cooks": "typeof(started) = 'integer' AND typeof(first_seq) = 'integer'",
 }
 """What a row has to be to be believed; damage also shows as values that no journal holds."""
+
+
+class DamagedError(JournalError):
+    """A journal turned out to be damaged while it was read."""
 
 
 def is_damage(error: sqlite3.Error) -> bool:

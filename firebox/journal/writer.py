@@ -349,6 +349,15 @@ class Journal:
         self._file = _identity(self.path)
         self._find_place(self._connection)
 
+    def renew(self) -> None:
+        """Put what can be read of the file into a new one, because it turned out to be damaged."""
+        self._disconnect()
+        try:
+            self.damage, self.renewed = salvage.renew(self.path), True
+            self._connect()
+        except (sqlite3.Error, OSError) as error:
+            self._fail(error)
+
     def _find_place(self, connection: sqlite3.Connection) -> None:
         """Learn where the file stands, and carry the running cook into it where it does not know it."""
         newest = history.last(connection)

@@ -10,8 +10,9 @@ from msgspec.structs import replace
 
 from firebox.errors import JournalError
 from firebox.journal.doings import CURRENT, Doings, follow, is_new_fire
-from firebox.journal.resume import Reducer, resume
+from firebox.journal.resume import Reducer, Resumption, resume
 from firebox.journal.rows import micros
+from firebox.journal.salvage import DamagedError
 from firebox.journal.writer import Journal
 from firebox.keeper.clock import SteadyClock
 from firebox.ports import Kind
@@ -124,11 +125,7 @@ class Watchbook(Generic[S]):
             self.report(trouble.what, trouble.name, trouble.text)
 
     def _resume(self) -> bool:
-        try:
-            found = resume(self.journal.path, self._reducer, self._clock.now(), self._kind)
-        except JournalError as error:
-            log.warning("no cook can be resumed: %s", error)
-            return False
+        found = self._find_cook()
         if found is None:
             return False
         self.state = found.state
@@ -146,6 +143,19 @@ class Watchbook(Generic[S]):
         self.take(Resumed(time=self._last, gap_seconds=gap))
         self._snapshot_at = None if found.replayed > LONG_REPLAY else self._last
         return True
+
+    def _find_cook(self) -> Resumption[S] | None:
+        path, now = self.journal.path, self._clock.now()
+        try:
+            try:
+                return resume(path, self._reducer, now, self._kind)
+            except DamagedError as error:
+                log.warning("the journal is damaged: %s", error)
+                self.journal.renew()
+                return resume(path, self._reducer, now, self._kind)
+        except JournalError as error:
+            log.warning("no cook can be resumed: %s", error)
+            return None
 
     def finish(self) -> None:
         """Write all that waits and a last snapshot; a cook whose fire was let out is over."""

@@ -200,6 +200,27 @@ def test_a_snapshot_is_left_every_ten_minutes_so_that_little_is_replayed(station
     assert REDUCER.freeze(station.book.state) == replayed(station)
 
 
+def test_damage_that_shows_only_when_the_cook_is_resumed_is_mended_then(
+    station: Station, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("firebox.journal.salvage.CHECKED_BYTES", 0)
+    station.keep()
+    for second in range(2000):
+        station.book.take(Reading(time=START + timedelta(seconds=second), probe="grate", celsius=120.0))
+    station.machine.pass_seconds(2000)
+    station.journal.close()
+    with station.path.open("r+b") as file:
+        file.seek(station.path.stat().st_size * 3 // 4)
+        file.write(b"\xa5" * 4096)
+    station.keep()
+    records = inputs(station)
+    assert isinstance(records[0], Setup)
+    assert isinstance(records[-1], Resumed)
+    assert sum(isinstance(record, Reading) for record in records) > 1500
+    assert "is kept as" in str(station.journal.damage)
+    assert REDUCER.freeze(station.book.state) == replayed(station)
+
+
 def test_a_changed_setup_is_told_on_resume_and_an_unchanged_one_is_not(station: Station) -> None:
     station.keep()
     station.journal.commit()

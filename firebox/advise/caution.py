@@ -17,8 +17,11 @@ RUNAWAY_CHANCE: Final = 0.5
 RUNAWAY_MINUTES: Final = 15
 """Likely enough to cross the upper limit that no wood may be added."""
 
+RUNAWAY_BANDS: Final = 2.0
+"""So many bands above the target, a quarter of an hour from now, is a runaway as well."""
+
 RISING: Final = 30.0
-"""A pit above its band that still rises faster than this runs away; below it, a mark of air is answer enough. [K/h]"""
+"""A pit that rises slower than this does not run away; a mark of air is answer enough. [K/h]"""
 
 STARVED_RISK: Final = 0.6
 """From this risk of smouldering on the firebox counts as short of air."""
@@ -33,12 +36,13 @@ def runs_away(celsius: float, drift: float, forecast: Forecast | None, aim: tupl
     target, band = aim
     if celsius >= high:
         return True
-    if forecast is None or drift <= RISING or celsius < target + band / 2.0:
+    if drift <= RISING or celsius < target + band / 2.0:
         return False
-    if celsius > target + band:
-        return True
-    nearest = min(forecast.minutes, key=lambda minutes: (abs(minutes - RUNAWAY_MINUTES), minutes))
-    return forecast.probability_above(high, nearest) >= RUNAWAY_CHANCE
+    if forecast is None:
+        return celsius > target + band
+    place = min(range(len(forecast.minutes)), key=lambda k: abs(forecast.minutes[k] - RUNAWAY_MINUTES))
+    likely = forecast.probability_above(high, forecast.minutes[place]) >= RUNAWAY_CHANCE
+    return likely or forecast.at(0.5)[place] > target + RUNAWAY_BANDS * band
 
 
 def starved(fire: FireView, log: CookLog, seconds: float, setup: Setup) -> bool:

@@ -111,7 +111,7 @@ def _due(moment: Moment) -> float | None:
     """Return in how many minutes wood is due; None: not within the look-ahead."""
     forecast = moment.forecast
     left = None if forecast is None else minutes_below(forecast, moment.target - moment.band)
-    if left is not None and moment.drift < 0.0:
+    if left is not None:
         if moment.given() >= ENOUGH * moment.demand and left > CATCHING:
             return None
         return max(0.0, left - SPLIT_LEAD, SPACING - moment.since_split)

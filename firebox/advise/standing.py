@@ -21,6 +21,9 @@ CHALLENGES: Final = 3
 URGENT_SECONDS: Final = 600.0
 """Wood that is needed within this, and sooner than what stands says, waits for no further round. [s]"""
 
+FIRST_THOUGHT_SECONDS: Final = 120.0
+"""Advice younger than this was a first thought, while candidates were still being weighed. [s]"""
+
 EXPECTED_MINUTES: Final = 30
 """What an outcome is quoted for: the turn of a split lies about there. [min]"""
 
@@ -120,7 +123,7 @@ def stand(state: AdviceState, moment: Moment, new: Standing) -> AdviceState:
     old = state.standing
     if old is not None and old.candidate == new.candidate:
         new = replace(new, since=old.since)
-    elif old is not None:
+    elif old is not None and moment.seconds - old.since > FIRST_THOUGHT_SECONDS:
         new = replace(new, change=_change(old.candidate, new.candidate))
     return replace(state, standing=new, round=None, decided=moment.seconds, challenged=0)
 

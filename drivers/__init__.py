@@ -6,11 +6,14 @@ from typing import Any, Final
 SOURCES: Final = {
     "serial": "drivers.serial_lines:SerialSource",
     "mqtt": "drivers.mqtt_topics:MqttSource",
+    "iio": "drivers.iio:source",
+    "hwmon": "drivers.hwmon:source",
+    "onewire": "drivers.onewire:source",
     "replay": "drivers.replay:ReplaySource",
     "practice": "drivers.practice:PracticeSource",
     "scripted": "drivers.fakes.scripted:ScriptedSource",
 }
-"""Kind -> where its source class is. Every class is made with `(name, clock, *, options, ...)`."""
+"""Kind -> where its source class is, or the function that makes one. Each is called with `(name, clock, *, options, ...)`."""
 
 OUTLETS: Final = {
     "mqtt": "drivers.mqtt_outlet:MqttOutlet",
@@ -19,8 +22,8 @@ OUTLETS: Final = {
 """Kind -> where its outlet class is."""
 
 
-def load_source(kind: str) -> Any:  # a class; each has options of its own beside name and clock
-    """Return the source class of a kind.
+def load_source(kind: str) -> Any:  # a class or a function; each has options of its own beside name and clock
+    """Return the source class of a kind, or the function that makes a source of it.
 
     Raises
     ------

@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 from msgspec import Meta, Struct
 
 from firebox.records import Name, Status
+from firebox.sensors import HwmonOptions, IioOptions, OneWireOptions
 
 Port = Annotated[int, Meta(ge=1, le=65535)]
 FilePath = Annotated[str, Meta(min_length=1, max_length=4096)]
@@ -278,5 +279,7 @@ class PracticeOptions(
     seed: Annotated[int, Meta(ge=0, le=2**63 - 1)] = 1
 
 
-SourceOptions = SerialOptions | MqttSourceOptions | ReplayOptions | PracticeOptions
+SourceOptions = (
+    SerialOptions | MqttSourceOptions | IioOptions | HwmonOptions | OneWireOptions | ReplayOptions | PracticeOptions
+)
 """Any way in."""

@@ -20,7 +20,7 @@ DEADLINE = 10.0
 @pytest.fixture(autouse=True)
 def _no_driver_thread_is_left():
     yield
-    left = [thread.name for thread in threading.enumerate() if thread.name.startswith(("serial-", "mqtt-", "paho-"))]
+    left = [thread.name for thread in threading.enumerate() if thread.name.startswith(("serial-", "mqtt-", "paho-", "poll-"))]
     assert left == []
 
 

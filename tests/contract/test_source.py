@@ -10,8 +10,9 @@ import threading
 
 import pytest
 
-from drivers import load_source
+from drivers import hwmon, iio, load_source, onewire
 from drivers.fakes.scripted import Refuse, ScriptedSource
+from drivers.fakes.sysfs import KernelTree, Max31856, OneWire
 from drivers.lines import Sample
 from drivers.mqtt_topics import MqttSource
 from drivers.practice import PracticeSource
@@ -19,7 +20,8 @@ from drivers.replay import ReplaySource
 from drivers.serial_lines import SerialSource
 from firebox.errors import SourceError
 from firebox.links import Broker, MqttSourceOptions, ReplayOptions, SerialOptions, TopicMap
-from firebox.records import Problem, Reading
+from firebox.records import Problem, Reading, Status
+from firebox.sensors import HwmonOptions, HwmonProbe, IioOptions, IioProbe, OneWireOptions, OneWireProbe
 
 pytestmark = pytest.mark.e2e
 
@@ -120,6 +122,81 @@ class ReplayStand:
         self.file.with_suffix(".away").rename(self.file)
 
 
+class IioStand:
+    """A chip behind the kernel's industrial I/O, as a tree on disk that the shipped reader reads."""
+
+    readings = 1
+
+    def __init__(self, clock, request):
+        self.tree = KernelTree(request.getfixturevalue("tmp_path"))
+        self.plug()
+        options = IioOptions(root=str(self.tree.iio), probes=(IioProbe(probe="grate"),), every=0.05)
+        self.source = iio.source("one", clock, options=options)
+
+    def say(self, celsius):
+        self.chip.feel(celsius)
+
+    def babble(self):
+        self.tree.write(self.chip.place / "in_temp_raw", "nonsense")
+
+    def unplug(self):
+        self.tree.unplug(self.chip.place)
+
+    def plug(self):
+        self.chip = Max31856(self.tree, 0)
+
+
+class HwmonStand:
+    """A temperature behind the kernel's hardware monitoring."""
+
+    readings = 1
+
+    def __init__(self, clock, request):
+        self.tree = KernelTree(request.getfixturevalue("tmp_path"))
+        self.place = self.tree.hwmon / "hwmon0"
+        self.plug()
+        probes = (HwmonProbe(probe="grate", device="max6697"),)
+        self.source = hwmon.source(
+            "one", clock, options=HwmonOptions(root=str(self.tree.hwmon), probes=probes, every=0.05)
+        )
+
+    def say(self, celsius):
+        self.tree.write(self.place / "temp1_input", str(round(celsius * 1000)))
+
+    def babble(self):
+        self.tree.write(self.place / "temp1_input", "nonsense")
+
+    def unplug(self):
+        self.tree.unplug(self.place)
+
+    def plug(self):
+        self.tree.plug(self.place, name="max6697", temp1_input="0")
+
+
+class OneWireStand:
+    """A sensor behind the kernel's 1-Wire."""
+
+    readings = 1
+
+    def __init__(self, clock, request):
+        self.tree = KernelTree(request.getfixturevalue("tmp_path"))
+        self.plug()
+        options = OneWireOptions(root=str(self.tree.w1), probes=(OneWireProbe(probe="grate"),), every=0.05)
+        self.source = onewire.source("one", clock, options=options)
+
+    def say(self, celsius):
+        self.sensor.feel(celsius)
+
+    def babble(self):
+        self.tree.write(self.sensor.place / "temperature", "nonsense")
+
+    def unplug(self):
+        self.tree.unplug(self.sensor.place)
+
+    def plug(self):
+        self.sensor = OneWire(self.tree)
+
+
 class CountingFire:
     """A played fire whose grate is a degree warmer whenever it is looked at."""
 
@@ -152,7 +229,9 @@ class HardwareStand:
         self.source = SerialSource("one", clock, options=SerialOptions(port=os.environ["FIREBOX_TEST_PORT"]))
 
 
-LIVE = [SerialStand, MqttStand, ScriptedStand]
+TOLD = [SerialStand, MqttStand, ScriptedStand]
+ASKED = [IioStand, HwmonStand, OneWireStand]
+LIVE = [*TOLD, *ASKED]
 ALL = [*LIVE, ReplayStand, PracticeStand, *([HardwareStand] if "FIREBOX_TEST_PORT" in os.environ else [])]
 
 
@@ -164,6 +243,8 @@ async def stand(request, clock):
 
 
 every_source = pytest.mark.parametrize("stand", ALL, indirect=True, ids=lambda kind: kind.__name__)
+every_told_source = pytest.mark.parametrize("stand", TOLD, indirect=True, ids=lambda kind: kind.__name__)
+every_asked_source = pytest.mark.parametrize("stand", ASKED, indirect=True, ids=lambda kind: kind.__name__)
 every_live_source = pytest.mark.parametrize("stand", LIVE, indirect=True, ids=lambda kind: kind.__name__)
 
 
@@ -237,7 +318,7 @@ async def test_a_device_that_went_away_is_an_error_and_comes_back(stand, listeni
     await stand.source.open()
     async with listening(stand.source) as ears:
         speak(stand, 121.0)
-        await until(lambda: ears.values() == [121.0])
+        await until(lambda: ears.values()[-1:] == [121.0])
         stand.unplug()
         await until(lambda: ears.ended)
     assert isinstance(ears.error, SourceError)
@@ -250,7 +331,7 @@ async def test_a_device_that_went_away_is_an_error_and_comes_back(stand, listeni
     await stand.source.open()
     async with listening(stand.source) as ears:
         speak(stand, 122.0)
-        await until(lambda: ears.values() == [122.0])
+        await until(lambda: ears.values()[-1:] == [122.0])
 
 
 @pytest.mark.parametrize("stand", [ReplayStand], indirect=True)
@@ -266,7 +347,7 @@ async def test_a_recording_that_is_not_there_is_an_error_until_it_is(stand, list
     assert ears.error is None
 
 
-@every_live_source
+@every_told_source
 async def test_silence_is_no_error_and_no_reading(stand, listening, until):
     await stand.source.open()
     async with listening(stand.source) as ears:
@@ -278,7 +359,7 @@ async def test_silence_is_no_error_and_no_reading(stand, listening, until):
         await until(lambda: ears.values() == [121.0])
 
 
-@every_live_source
+@every_told_source
 async def test_babble_is_counted_and_shown_and_the_next_reading_is_heard(stand, listening, until):
     await stand.source.open()
     async with listening(stand.source) as ears:
@@ -292,8 +373,27 @@ async def test_babble_is_counted_and_shown_and_the_next_reading_is_heard(stand, 
     assert stand.source.health.lines == 3
 
 
+@every_asked_source
+async def test_babble_is_a_failed_probe_told_of_once_and_counted_always(stand, listening, until):
+    stand.say(121.0)
+    await stand.source.open()
+    async with listening(stand.source) as ears:
+        await until(lambda: 121.0 in ears.values())
+        stand.babble()
+        await until(lambda: stand.source.health.bad_lines >= 3)
+        assert [item.status for item in ears.items if isinstance(item, Reading)][-1] is Status.FAILED
+        assert len(ears.problems()) == 1
+        assert ears.problems()[0] == stand.source.health.last_problem
+        stand.say(122.0)
+        await until(lambda: ears.values()[-1:] == [122.0])
+        bad = stand.source.health.bad_lines
+        assert stand.source.health.lines > bad
+        stand.babble()
+        await until(lambda: len(ears.problems()) == 2)
+
+
 def test_every_source_is_loaded_by_its_kind():
     assert load_source("serial") is SerialSource
     assert load_source("mqtt") is MqttSource
-    with pytest.raises(LookupError, match="one of mqtt, practice, replay"):
+    with pytest.raises(LookupError, match="one of hwmon, iio, mqtt, onewire, practice, replay"):
         load_source("telepathy")

@@ -47,10 +47,24 @@ values = st.recursive(
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.sampled_from(KEYS), inner, max_size=4),
     max_leaves=8,
 )
+wired = st.fixed_dictionaries(
+    {"probe": st.text(max_size=3)},
+    optional={
+        "id": st.sampled_from(["28-0316a2797c3f", "28"]), "device": scalars, "channel": scalars,
+        "thermocouple": st.sampled_from(["K", "Q"]),
+        "sensor": st.fixed_dictionaries(
+            {"kind": st.sampled_from(["thermistor", "platinum", "serial"])},
+            optional={"beta": scalars, "ohm": scalars, "series_ohm": scalars, "reference_ohm": scalars, "points": values},
+        ),
+    },
+)  # fmt: skip
 sources = st.fixed_dictionaries(
-    {"kind": st.sampled_from(["serial", "mqtt", "replay", "practice"])},
-    optional={"port": st.just("/dev/x"), "file": st.just("f"), "topics": values, "lines": values, "seed": scalars},
-)
+    {"kind": st.sampled_from(["serial", "mqtt", "replay", "practice", "iio", "hwmon", "onewire"])},
+    optional={
+        "port": st.just("/dev/x"), "file": st.just("f"), "topics": values, "lines": values, "seed": scalars,
+        "probes": st.lists(wired, max_size=2) | values, "every": scalars,
+    },
+)  # fmt: skip
 probes = st.fixed_dictionaries(
     {"name": st.text(max_size=3)}, optional={"role": st.sampled_from(["grate", "meat", "x"]), "point": scalars}
 )

@@ -7,6 +7,7 @@ import pytest
 
 from firebox.links import Broker, SerialOptions, SourceOptions
 from firebox.secret import Secret
+from firebox.sensors import ThermistorOptions
 
 
 @pytest.mark.parametrize(
@@ -65,3 +66,44 @@ def test_a_secret_shows_stars_and_cannot_be_written():
         pickle.dumps(secret)
     with pytest.raises(TypeError):
         msgspec.json.encode({"password": secret})
+
+
+@pytest.mark.parametrize(
+    ("plain", "word"),
+    [
+        ({"kind": "iio", "every": 0}, "every"),
+        ({"kind": "hwmon", "probes": []}, "probes"),
+        ({"kind": "onewire", "probes": [{"probe": "ambient", "id": "DS18B20"}]}, "28-0316a2797c3f"),
+        ({"kind": "iio", "probes": [{"probe": "grate", "thermocouple": "Q"}]}, "thermocouple"),
+        ({"kind": "iio", "probes": [{"probe": "x", "sensor": {"kind": "platinum", "ohm": 120}}]}, "ohm"),
+    ],
+)
+def test_a_wired_probe_that_cannot_be_is_refused_with_its_reason(plain, word):
+    with pytest.raises(msgspec.ValidationError, match=word):
+        msgspec.convert(plain, SourceOptions)
+
+
+@pytest.mark.parametrize(
+    ("plain", "word"),
+    [
+        ({}, "known in one way"),
+        ({"beta": 3950, "ohm": 1e5, "a": 1e-3}, "known in one way"),
+        ({"beta": 3950}, "resistance at 25 C"),
+        ({"a": 1e-3, "b": 2e-4}, "go together"),
+        ({"points": [{"celsius": 0, "ohm": 1000}]}, "three points"),
+        ({"beta": 3950, "ohm": 1e5, "series_ohm": 0}, "series_ohm"),
+    ],
+)
+def test_a_thermistor_that_cannot_be_is_refused_with_its_reason(plain, word):
+    with pytest.raises(msgspec.ValidationError, match=word):
+        msgspec.convert({"series_ohm": 22_000, **plain}, ThermistorOptions)
+
+
+def test_a_thermistor_is_known_in_any_of_three_ways():
+    points = [{"celsius": 0, "ohm": 7355}, {"celsius": 25, "ohm": 2252}, {"celsius": 70, "ohm": 394.5}]
+    coefficients = {"a": 1.470506e-3, "b": 2.378007e-4, "c": 1.038861e-7}
+    for plain in ({"points": points}, coefficients):
+        sensor = msgspec.convert({"series_ohm": 22_000, **plain}, ThermistorOptions)
+        assert sensor.curve().celsius(2252.0) == pytest.approx(25.0, abs=0.001)
+    sensor = msgspec.convert({"series_ohm": 22_000, "beta": 3950, "ohm": 100_000}, ThermistorOptions)
+    assert sensor.curve().celsius(100_000.0) == pytest.approx(25.0)

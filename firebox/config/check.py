@@ -18,7 +18,6 @@ from msgspec import Struct, inspect
 from firebox.config.locator import Place
 from firebox.config.schema import RESERVED, Config, ProbeTable, TargetTable
 from firebox.links import MqttSourceOptions, SerialOptions
-from firebox.sensors import HwmonOptions, IioOptions, OneWireOptions
 from firebox.setup import Probe, Role, Setup, Wood, high_limit, low_limit
 from firebox.units import Degrees, Mass, celsius_to, kelvin_to, kg_to
 
@@ -343,9 +342,6 @@ def _spoken_of(source: object, place: Place) -> Iterator[tuple[Place, str]]:
             for index, topic in enumerate(topics):
                 if topic.probe is not None and "{" not in topic.probe:
                     yield (*place, "topics", index, "probe"), topic.probe
-        case IioOptions() | HwmonOptions() | OneWireOptions():
-            for index, wired in enumerate(source.probes):
-                yield (*place, "probes", index, "probe"), wired.probe
         case _:
             for index, one in enumerate(getattr(source, "probes", ())):
                 yield (*place, "probes", index, "probe"), one.probe

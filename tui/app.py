@@ -311,8 +311,9 @@ class Dashboard(App[None]):
     # --- pages and looks -------------------------------------------------------------------------
 
     def action_page(self, name: str) -> None:
-        self._page = name
-        self.query_one(ContentSwitcher).current = name
+        """Show a page; the key of the page that is shown goes back to the fire."""
+        self._page = "fire" if name == self._page else name
+        self.query_one(ContentSwitcher).current = self._page
         self._choose_focus()
         self.call_after_refresh(self.show)
 
@@ -354,7 +355,8 @@ class Dashboard(App[None]):
         revive()
 
     def action_leave(self) -> None:
-        self.exit(message=GOODBYE)
+        is_demo = self._status is not None and self._status.kind is Kind.DEMO
+        self.exit(message=None if is_demo else GOODBYE)
 
 
 def _fresh_id() -> str:

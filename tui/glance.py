@@ -13,7 +13,7 @@ from firebox.units import celsius_to
 from tui import view as views
 from tui.glyphs import FULL, Glyphs
 from tui.outgoing import Outgoing
-from tui.preferences import Preferences
+from tui.preferences import HISTORY_HOURS, Preferences
 from tui.text import HEALTH, UNKNOWN, clock, degrees, difference, is_known, span, trend, whole
 from tui.view import ViewState
 
@@ -52,8 +52,9 @@ class Glance(Struct, frozen=True, kw_only=True):
 
     @property
     def history_seconds(self) -> float:
-        """How far back the chart looks."""
-        return self.preferences.history_hours * 3600.0
+        """How far back the chart looks: as far as wanted, but not far beyond the beginning of the cook."""
+        lived = next((hours for hours in HISTORY_HOURS if hours * 3600.0 >= self.seconds), HISTORY_HOURS[-1])
+        return min(self.preferences.history_hours, lived) * 3600.0
 
     @property
     def wood(self) -> Wood:

@@ -119,7 +119,13 @@ def probe_row(glance: Glance, probe: ProbeView) -> tuple[str, ...]:
     """Return a probe's cells: name, role, health, value, trend of the value, last heard."""
     value = degrees(probe.celsius, glance.preferences) if probe.health is Health.GOOD else HEALTH[probe.health]
     age = None if probe.heard is None else glance.seconds - probe.heard
-    return (probe.name, probe.role, value, ago(age), probe.words or HEALTH[probe.health])
+    return (
+        probe.name,
+        probe.role,
+        value,
+        ago(age),
+        probe.words.removeprefix(f"{probe.name}: ") or HEALTH[probe.health],
+    )
 
 
 def source_row(name: str, status: KeeperStatus) -> tuple[str, ...]:

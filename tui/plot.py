@@ -260,7 +260,8 @@ def _draw_axis(grid: _Grid, scene: Scene, lay: _Layout, drawing: Glyphs) -> None
         if 0 <= column < lay.columns:
             room = word if column + len(word) <= lay.columns and all(free[column : column + len(word)]) else word[:1]
             grid.write(row, LABEL + column, room, "mark")
-            free[column : column + len(room)] = [False] * len(room)
+            taken = slice(column, column + len(room) + (len(room) > 1))  # a weight keeps its distance
+            free[taken] = [False] * len(free[taken])
     if scene.due is not None:
         grid.write(row, LABEL + max(lay.now, lay.column(scene.due)), f"{drawing.due}split", "due")
 

@@ -252,6 +252,8 @@ async def test_a_key_opens_a_page_and_escape_comes_back(shown, key, page, words)
         await seen.see(words, f"#{page}")
         await seen.press("escape")
         await seen.see("NEXT", "#fire")
+        await seen.press(key, key)
+        await seen.see("NEXT", "#fire")
 
 
 async def test_the_help_names_every_key_and_every_caution(shown):

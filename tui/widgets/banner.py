@@ -18,7 +18,7 @@ class WatchBanner(Words):
             head = Content(f" {words.head} ")
             if condition(glance) is Condition.UNWATCHED and glance.can_revive:
                 head = Content.from_markup("[@click=app.revive] $head [/]", head=words.head)
-            self.say(Content.assemble(head.stylize("bold reverse"), "\n ", words.body))
+            self.say(Content.assemble(head.stylize("bold reverse"), "\n", words.body))
 
 
 class AlarmBanner(Words):
@@ -30,18 +30,18 @@ class AlarmBanner(Words):
         if not ringing:
             return
         told = ringing[0]
-        width = self.size.width or 80
+        width = self.content_size.width or 78
         head = f" {alarm_head(told, len(ringing))} "
         key = " a acknowledge "
-        fill = glance.drawing.alarm * max(2, width - len(head) - len(key) - 3)
+        fill = glance.drawing.alarm * max(2, width - len(head) - len(key) - 2)
         left = until(told, glance.seconds)
         self.say(
             Content.assemble(
-                glance.drawing.alarm * 3,
+                glance.drawing.alarm * 2,
                 (head, "bold"),
                 fill,
                 Content.from_markup(f"[@click=app.enter('acknowledge')]{key}[/]").stylize("bold"),
-                f"\n {told.alarm.text}" + (f" {left}." if left else ""),
-                (f"\n FIRST: {told.alarm.first}", "bold"),
+                f"\n{told.alarm.text}" + (f" {left}." if left else ""),
+                (f"\nFIRST: {told.alarm.first}", "bold"),
             )
         )

@@ -81,7 +81,7 @@ def test_what_was_logged_stands_at_its_time_a_split_with_its_weight():
     axis = next(row for row in rows(full()) if row.startswith(" log"))
     at = axis.index("s1.4")
     assert at == LABEL + int(1800.0 / (10800.0 / 75))
-    assert axis[at + 4] == "i"
+    assert axis[at + 5] == "i"
 
 
 def test_the_next_split_is_marked_where_it_is_due():

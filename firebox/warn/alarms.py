@@ -89,10 +89,11 @@ def evaluate(state: WarnState, situation: Situation) -> tuple[WarnState, tuple[A
     passed = 0.0 if seen is None else min(MOST_CREDIT, max(0.0, situation.seconds - seen))
     course = follow(state.course, situation)
     memories = state.memories
-    findings = survey(_view(situation, course, memories))
+    view = _view(situation, course, memories)
+    findings = survey(view)
     if not findings and not memories:
         return replace(state, course=course), ()
-    reasons = hushes(_view(situation, course, memories))
+    reasons = hushes(view)
     now: dict[str, Memory] = dict(memories)
     out: list[Alarm] = []
     for alarm in sorted({*findings, *memories}, key=_place):
@@ -167,9 +168,12 @@ _SHOWN: Final = (
 
 
 def _view(situation: Situation, course: Course, memories: dict[str, Memory]) -> View:
+    assert course.said is not None
     return View(
         now=situation,
         course=course,
+        said=course.said,
+        level=situation.level,
         standing=lambda alarm: alarm in memories and memories[alarm].on,
         live=lambda alarm: alarm in memories and memories[alarm].state in LIVE,
     )

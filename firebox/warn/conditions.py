@@ -7,12 +7,12 @@ on no model; what is foretold does, and has a rule without a model behind it.
 from collections.abc import Callable
 from typing import Final
 
-from firebox.cooklog import CookLog
 from firebox.estimate.forecast import Forecast
 from firebox.estimate.track import ProbeTrack
-from firebox.records import Door, DoorName, Phase, Priority
+from firebox.records import Phase, Priority
 from firebox.warn.catalogue import CATALOGUE, Hush
 from firebox.warn.faults import blind, probe_faults, readings_stale, troubles
+from firebox.warn.said import Said
 from firebox.warn.view import Finding, View
 
 CLEAR_EXCESS: Final = 5.0
@@ -87,42 +87,29 @@ def survey(view: View) -> dict[str, Finding]:
 def hushes(view: View) -> frozenset[Hush]:
     """Return the reasons for suppression by design that hold now."""
     reasons = []
-    if view.now.log.out_at() is not None:
+    if view.said.let_out:
         reasons.append(Hush.LET_OUT)
     if not view.course.up:
         reasons.append(Hush.NOT_UP)
     if view.course.coming_down:
         reasons.append(Hush.NEW_TARGET)
-    if view.now.log.deeds and door_excuses(view.now.log, view.now.seconds):
+    if door_excuses(view.said, view.now.seconds):
         reasons.append(Hush.DOOR)
     return frozenset(reasons)
 
 
-def door_excuses(log: CookLog, seconds: float) -> bool:
+def door_excuses(said: Said, seconds: float) -> bool:
     """Tell whether a door explains a cold pit: open, but not for ever, or closed a few minutes ago."""
-    for door in DoorName:
-        since = open_since(log, door, seconds)
-        if since is not None:
-            if seconds - since < DOOR_EXCUSE_SECONDS:
-                return True
-            continue
-        if any(
-            isinstance(deed.entry, Door)
-            and deed.entry.door is door
-            and 0.0 <= seconds - deed.seconds < DOOR_RECOVERY_SECONDS
-            for deed in log.deeds[-12:]
+    for door in said.doors:
+        if door.open_since is not None and seconds - door.open_since < DOOR_EXCUSE_SECONDS:
+            return True
+        if (
+            door.open_since is None
+            and door.closed_at is not None
+            and seconds - door.closed_at < DOOR_RECOVERY_SECONDS
         ):
             return True
     return False
-
-
-def open_since(log: CookLog, door: DoorName, seconds: float) -> float | None:
-    """Return when a door that stands open was opened; None where it is closed, as far as logged."""
-    since: float | None = None
-    for deed in log.deeds:
-        if deed.seconds <= seconds and isinstance(deed.entry, Door) and deed.entry.door is door:
-            since = (deed.seconds if since is None else since) if deed.entry.open else None
-    return since
 
 
 # --- the pit itself ------------------------------------------------------------------------------
@@ -130,10 +117,10 @@ def open_since(log: CookLog, door: DoorName, seconds: float) -> float | None:
 
 def pit_too_hot(view: View) -> Finding | None:
     """Tell of a pit over its upper limit, whatever any model thinks."""
-    now, level = view.now, view.now.level
+    now, level = view.now, view.level
     if level is None or now.pit is None:
         return None
-    over = level - now.high
+    over = level - view.said.high
     if over <= (-CATALOGUE["pit-too-hot"].deadband if view.standing("pit-too-hot") else 0.0):
         return None
     if over <= max(CLEAR_EXCESS, 3.0 * (now.pit.noise or 0.0)):
@@ -157,10 +144,10 @@ def _jumped(pit: ProbeTrack, level: float) -> bool:
 
 def pit_too_cold(view: View) -> Finding | None:
     """Tell of a pit under its lower limit, whatever any model thinks."""
-    now, level = view.now, view.now.level
+    now, level = view.now, view.level
     if level is None or now.pit is None:
         return None
-    if level >= now.low + (CATALOGUE["pit-too-cold"].deadband if view.standing("pit-too-cold") else 0.0):
+    if level >= view.said.low + (CATALOGUE["pit-too-cold"].deadband if view.standing("pit-too-cold") else 0.0):
         return None
     drift = now.pit.drift_per_hour
     still = " and still falling" if drift is not None and drift < DYING_FALL else ""
@@ -188,21 +175,21 @@ def rising_fast(view: View) -> Finding | None:
     no split was logged of late, where the pit stands above its band and above all of the last quarter of an hour, and
     where it did not come out of a trough, as it does when a split went in that nobody logged.
     """
-    now, level = view.now, view.now.level
-    if level is None or now.pit is None or level > now.high:
+    now, level = view.now, view.level
+    if level is None or now.pit is None or level > view.said.high:
         return None
-    target, band = now.target
+    target, band = view.said.target, view.said.band
     standing = view.standing("rising-fast")
     if level < target + (0.0 if standing else band):
         return None
     before = [celsius for at, celsius in now.pit.trail if FAST_SECONDS < now.seconds - at <= 900.0]
     then = next((celsius for at, celsius in now.pit.trail if now.seconds - at <= FAST_SECONDS + 30.0), level)
     rise = level - then
-    minutes = FAST_SECONDS / 60.0 * (now.high - level) / rise if rise > 0.0 else FAST_MINUTES + 1.0
+    minutes = FAST_SECONDS / 60.0 * (view.said.high - level) / rise if rise > 0.0 else FAST_MINUTES + 1.0
     if rise < FAST_KELVIN * (0.3 if standing else 1.0) or minutes > FAST_MINUTES:
         return None
     if not standing:
-        if now.seconds - last_split(now.log, now.seconds) < SPLIT_RISE_SECONDS or len(before) < 4:
+        if view.since_split < SPLIT_RISE_SECONDS or len(before) < 4:
             return None
         if level < max(before) + NEW_HIGH or min(before) < target - band / 2.0:
             return None
@@ -213,11 +200,11 @@ def rising_fast(view: View) -> Finding | None:
 
 def running_away(view: View) -> Finding | None:
     """Tell of a pit that the forecast carries over its upper limit."""
-    now, forecast, level = view.now, view.now.forecast, view.now.level
-    if forecast is None or level is None or level > now.high:
+    now, forecast, level = view.now, view.now.forecast, view.level
+    if forecast is None or level is None or level > view.said.high:
         return None
-    target, _ = now.target
-    chance = _chance_above(forecast, now.high, RUNAWAY_MINUTES)
+    target = view.said.target
+    chance = _chance_above(forecast, view.said.high, RUNAWAY_MINUTES)
     if chance < (0.6 * RUNAWAY_CHANCE if view.standing("running-away") else RUNAWAY_CHANCE):
         return None
     if forecast.drift_per_hour <= 0.0 or level < target:
@@ -225,14 +212,14 @@ def running_away(view: View) -> Finding | None:
     return Finding(
         text="The fire is running away: left alone, the pit will cross its upper limit.",
         probe=now.lead,
-        minutes_until=_minutes_to(forecast, now.high),
+        minutes_until=_minutes_to(forecast, view.said.high),
     )
 
 
 def fire_dying(view: View) -> Finding | None:
     """Tell of a fire that will leave the pit cold: by the forecast, by the fire's phase, or by a rule without a model."""
-    now, level = view.now, view.now.level
-    if level is None or level < now.low:
+    now, level = view.now, view.level
+    if level is None or level < view.said.low:
         return None
     by_model = _dying_by_forecast(view, level)
     return by_model if by_model is not None else _dying_by_rule(view, level)
@@ -240,10 +227,10 @@ def fire_dying(view: View) -> Finding | None:
 
 def _dying_by_forecast(view: View, level: float) -> Finding | None:
     now, forecast = view.now, view.now.forecast
-    if forecast is None or now.seconds - last_split(now.log, now.seconds) < SPLIT_DIP_SECONDS:
+    if forecast is None or view.since_split < SPLIT_DIP_SECONDS:
         return None
-    target, band = now.target
-    chance = 1.0 - _chance_above(forecast, now.low, DYING_MINUTES)
+    target, band = view.said.target, view.said.band
+    chance = 1.0 - _chance_above(forecast, view.said.low, DYING_MINUTES)
     standing = view.standing("fire-dying")
     foretold = chance >= (0.6 * DYING_CHANCE if standing else DYING_CHANCE)
     if not standing and level > target - band / 2.0:
@@ -254,19 +241,19 @@ def _dying_by_forecast(view: View, level: float) -> Finding | None:
     return Finding(
         text="The fire is dying: left alone, the pit will fall under its lower limit.",
         probe=now.lead,
-        minutes_until=_minutes_to(forecast, now.low),
+        minutes_until=_minutes_to(forecast, view.said.low),
         lasting=DOOR_LIKE_SECONDS if now.pit and _fell_like_a_door(now.pit, now.seconds) else None,
     )
 
 
 def _dying_by_rule(view: View, level: float) -> Finding | None:
     now = view.now
-    target, band = now.target
+    target, band = view.said.target, view.said.band
     drift = now.pit.drift_per_hour if now.pit else None
     if drift is None or drift > DYING_FALL or level > target - band:
         return None
-    minutes = 60.0 * (level - now.low) / -drift
-    if minutes > DYING_LINE_MINUTES or now.seconds - last_split(now.log, now.seconds) < SPLIT_RISE_SECONDS:
+    minutes = 60.0 * (level - view.said.low) / -drift
+    if minutes > DYING_LINE_MINUTES or view.since_split < SPLIT_RISE_SECONDS:
         return None
     return Finding(
         text="The pit is falling steadily and no split of late explains it.",
@@ -274,11 +261,6 @@ def _dying_by_rule(view: View, level: float) -> Finding | None:
         minutes_until=minutes,
         lasting=DYING_LASTING,
     )
-
-
-def last_split(log: CookLog, seconds: float) -> float:
-    """Return when wood last went in; long ago where it never did. [s]"""
-    return max((at for at, _ in log.splits() if at <= seconds), default=float("-inf"))
 
 
 def _chance_above(forecast: Forecast, celsius: float, minutes: int) -> float:
@@ -307,14 +289,11 @@ def _minutes_to(forecast: Forecast, celsius: float) -> float | None:
 
 def door_left_open(view: View) -> Finding | None:
     """Tell of a door that was opened and, as far as logged, forgotten."""
-    now = view.now
-    if not now.log.deeds:
-        return None
-    words = []
-    for door in DoorName:
-        since = open_since(now.log, door, now.seconds)
-        if since is not None and now.seconds - since > DOOR_SECONDS:
-            words.append(f"the {door} door")
+    words = [
+        f"the {door.door} door"
+        for door in view.said.doors
+        if door.open_since is not None and view.now.seconds - door.open_since > DOOR_SECONDS
+    ]
     if not words:
         return None
     verb = "have" if len(words) > 1 else "has"

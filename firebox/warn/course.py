@@ -11,7 +11,8 @@ from firebox.cooklog import CookLog
 from firebox.estimate.forecast import FireView, Forecast
 from firebox.estimate.track import ProbeTrack
 from firebox.records import Resumed, Trouble
-from firebox.setup import Setup, high_limit, low_limit
+from firebox.setup import Setup
+from firebox.warn.said import Said, key_of, read
 
 RELIT_SECONDS: Final = 3600.0
 """A fire lit again has an hour to bring the pit up before a cold pit is an alarm again; no source. [s]"""
@@ -64,21 +65,6 @@ class Situation(Struct, frozen=True, kw_only=True):
             return None
         return median(celsius for _, celsius in pit.heard[-3:])
 
-    @property
-    def target(self) -> tuple[float, float]:
-        """Return target and band at this moment. [degC, K]"""
-        return self.log.target(self.seconds, self.setup)
-
-    @property
-    def high(self) -> float:
-        """Return the hard upper limit. [degC]"""
-        return high_limit(self.setup, self.target[0])
-
-    @property
-    def low(self) -> float:
-        """Return the hard lower limit. [degC]"""
-        return low_limit(self.setup, self.target[0])
-
 
 class Course(Struct, frozen=True, kw_only=True):
     """What the alarms remember of the cook.
@@ -103,8 +89,8 @@ class Course(Struct, frozen=True, kw_only=True):
     coming_down: bool = False
     down_by: float = 0.0
     lowest: float = 0.0
-    target: float | None = None
-    lit: float | None = None
+    said: Said | None = None
+    """The log in short, as of the newest look."""
     evaluated: float | None = None
     pace: float = 1.0
     """Usual time between two looks. [s]"""
@@ -116,10 +102,13 @@ class Course(Struct, frozen=True, kw_only=True):
 
 
 def follow(course: Course, situation: Situation) -> Course:
-    """Return the course one look further on."""
+    """Return the course one look further on; its `said` is never None."""
     course = _follow_watch(course, situation)
-    course = _follow_orders(course, situation)
-    return _follow_level(course, situation)
+    level = situation.level
+    if course.said is None or course.said.key != key_of(situation.log, situation.setup):
+        said = read(situation.log, situation.setup, situation.seconds)
+        course = replace(_follow_orders(course, said, situation.seconds, level), said=said)
+    return course if level is None and course.up_by is None else _follow_level(course, situation.seconds, level)
 
 
 def trouble_key(trouble: Trouble) -> str:
@@ -139,8 +128,10 @@ def _follow_watch(course: Course, situation: Situation) -> Course:
     resumed, resumed_at = course.resumed, course.resumed_at
     if situation.resumed is not None and situation.resumed.time != resumed:
         resumed, resumed_at, since = situation.resumed.time, seconds, seconds
-    known = dict(course.troubles)
-    troubles = tuple((key, known.get(key, seconds)) for key in map(trouble_key, situation.troubles))
+    troubles = course.troubles
+    if troubles or situation.troubles:
+        known = dict(troubles)
+        troubles = tuple((key, known.get(key, seconds)) for key in map(trouble_key, situation.troubles))
     return replace(
         course,
         evaluated=seconds,
@@ -152,30 +143,29 @@ def _follow_watch(course: Course, situation: Situation) -> Course:
     )
 
 
-def _follow_orders(course: Course, situation: Situation) -> Course:
+def _follow_orders(course: Course, said: Said, seconds: float, level: float | None) -> Course:
     """Take in what the cook ordered: a new target, a fire lit anew."""
-    seconds, level = situation.seconds, situation.level
-    target, band = situation.target
-    if course.target is not None and target != course.target and level is not None:
-        if level < situation.low:
+    before = course.said
+    if before is not None and said.target != before.target and level is not None:
+        if level < said.low:
             course = replace(course, up=False, up_by=seconds + RAISED_SECONDS if course.been_up else None)
-        if level > situation.high:
+        if level > said.high:
             course = replace(course, coming_down=True, down_by=seconds + LOWERED_SECONDS, lowest=level)
-    lit = situation.log.lit_at()
-    if lit is not None and lit != course.lit and (level is None or level < target - band):
+    lit_anew = said.lit is not None and (before is None or said.lit != before.lit)
+    if lit_anew and (level is None or level < said.target - said.band):
         course = replace(course, up=False, up_by=seconds + RELIT_SECONDS if course.been_up else None)
-    return replace(course, target=target, lit=lit)
+    return course
 
 
-def _follow_level(course: Course, situation: Situation) -> Course:
-    seconds, level = situation.seconds, situation.level
-    target, band = situation.target
+def _follow_level(course: Course, seconds: float, level: float | None) -> Course:
+    said = course.said
+    assert said is not None
     if not course.up:
-        if level is not None and level >= target - band:
+        if level is not None and level >= said.target - said.band:
             course = replace(course, up=True, been_up=True, up_by=None)
         elif course.up_by is not None and seconds >= course.up_by:
             course = replace(course, up=True, up_by=None)
     if course.coming_down and level is not None:
-        over = level <= situation.high or level > course.lowest + TURNED or seconds >= course.down_by
+        over = level <= said.high or level > course.lowest + TURNED or seconds >= course.down_by
         course = replace(course, coming_down=not over, lowest=min(course.lowest, level))
     return course

@@ -56,7 +56,7 @@ def blind(view: View) -> Finding | None:
     if any(view.live(member(f"probe-{track.health}", track.name)) for track in grates):
         return None
     text = "No probe at the grate can be trusted." if heard else "No probe at the grate has been heard."
-    return Finding(text=text, priority=None if heard or view.now.log.lit_at() is not None else Priority.MEDIUM)
+    return Finding(text=text, priority=None if heard or view.said.lit is not None else Priority.MEDIUM)
 
 
 def probe_faults(view: View) -> Iterator[tuple[str, Finding]]:

@@ -6,6 +6,7 @@ from msgspec import Struct
 
 from firebox.records import Priority
 from firebox.warn.course import Course, Situation
+from firebox.warn.said import Said
 
 Standing = Callable[[str], bool]
 
@@ -38,6 +39,14 @@ class View(Struct, frozen=True, kw_only=True):
 
     now: Situation
     course: Course
+    said: Said
+    level: float | None
+    """The pit; see `Situation.level`. [degC]"""
     standing: Standing
     live: Standing
     """Whether an alarm is before the cook's eyes: live, not put aside."""
+
+    @property
+    def since_split(self) -> float:
+        """Return how long ago wood went in, as far as logged. [s]"""
+        return float("inf") if self.said.split_at is None else self.now.seconds - self.said.split_at

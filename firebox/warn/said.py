@@ -1,0 +1,81 @@
+"""What the cook's log says that matters to the alarms, read once a change instead of at every look."""
+
+from msgspec import Struct
+
+from firebox.cooklog import CookLog
+from firebox.records import Door, DoorName
+from firebox.setup import Setup, high_limit, low_limit
+
+Key = tuple[int, float, float, float | None, float | None]
+
+
+class DoorSaid(Struct, frozen=True):
+    """One door: since when it stands open, and when it was last closed. [s]"""
+
+    door: DoorName
+    open_since: float | None = None
+    closed_at: float | None = None
+
+
+class Said(Struct, frozen=True, kw_only=True):
+    """The log in short.
+
+    Attributes
+    ----------
+    key : tuple
+        What it was read from; see `key_of`.
+    target, band, high, low : float
+        What is to be held, and the hard limits. [degC], [K]
+    lit, split_at : float or None
+        When the fire that burns was lit, when wood last went in. [s]
+    let_out : bool
+        The fire is being let die.
+    doors : tuple of DoorSaid
+        Those that were ever logged.
+    """
+
+    key: Key
+    target: float
+    band: float
+    high: float
+    low: float
+    lit: float | None
+    split_at: float | None
+    let_out: bool
+    doors: tuple[DoorSaid, ...]
+
+
+def key_of(log: CookLog, setup: Setup) -> Key:
+    """Return what changes whenever the answer of `read` could."""
+    return log.changes, setup.target_celsius, setup.band, setup.high_celsius, setup.low_celsius
+
+
+def read(log: CookLog, setup: Setup, seconds: float) -> Said:
+    """Return what the log says at `seconds`, which no deed in it lies after."""
+    target, band = log.target(seconds, setup)
+    splits = log.splits()
+    return Said(
+        key=key_of(log, setup),
+        target=target,
+        band=band,
+        high=high_limit(setup, target),
+        low=low_limit(setup, target),
+        lit=log.lit_at(),
+        split_at=splits[-1][0] if splits else None,
+        let_out=log.out_at() is not None,
+        doors=_doors(log),
+    )
+
+
+def _doors(log: CookLog) -> tuple[DoorSaid, ...]:
+    doors: dict[DoorName, DoorSaid] = {}
+    for deed in log.deeds:
+        entry = deed.entry
+        if not isinstance(entry, Door):
+            continue
+        before = doors.get(entry.door, DoorSaid(entry.door))
+        if not entry.open:
+            doors[entry.door] = DoorSaid(entry.door, None, deed.seconds)
+        elif before.open_since is None:
+            doors[entry.door] = DoorSaid(entry.door, deed.seconds, before.closed_at)
+    return tuple(doors[door] for door in DoorName if door in doors)

@@ -218,7 +218,7 @@ def running_away(view: View) -> Finding | None:
 
 def fire_dying(view: View) -> Finding | None:
     """Tell of a fire that will leave the pit cold: by the forecast, by the fire's phase, or by a rule without a model."""
-    now, level = view.now, view.level
+    level = view.level
     if level is None or level < view.said.low:
         return None
     by_model = _dying_by_forecast(view, level)

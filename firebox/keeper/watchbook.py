@@ -3,12 +3,11 @@
 import logging
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
-from math import isfinite
 from typing import Final, Generic, Literal, TypeVar
 
 from msgspec.structs import replace
 
-from firebox.errors import JournalError
+from firebox.errors import JournalError, RecordError
 from firebox.journal.doings import CURRENT, Doings, follow, is_new_fire
 from firebox.journal.resume import Reducer, Resumption, resume
 from firebox.journal.rows import micros
@@ -25,12 +24,15 @@ from firebox.records import (
     Status,
     Tick,
     Trouble,
+    decode,
+    encode,
 )
 from firebox.setup import Setup
 
 log = logging.getLogger(__name__)
 
 S = TypeVar("S")
+R = TypeVar("R", bound=Record)
 
 SNAPSHOT_EVERY: Final = timedelta(minutes=10)
 """Logical time between two snapshots: what has to be replayed after a kill takes a second or two."""
@@ -53,6 +55,11 @@ LATE: Final = timedelta(seconds=5)
 
 OWN_ENTRIES: Final = (Clock, Resumed, Trouble)
 """What only the keeper itself may enter."""
+
+LONGEST_NAME: Final = 64
+COLDEST: Final = -273.15
+HOTTEST: Final = 3000.0
+"""Bounds of what `firebox.records` reads back."""
 
 What = Literal["journal", "source", "outlet", "clock", "keeper"]
 
@@ -115,8 +122,9 @@ class Watchbook(Generic[S]):
     def begin_cook(self, setup: Setup) -> None:
         """Begin a cook now; troubles that are on are told to it anew."""
         time = self._moment(self._clock.now())
-        self._setup = replace(setup, time=time)
+        self._setup = _as_read(replace(setup, time=time))
         self._doings = Doings()
+        self._snapshot_at = time
         self.journal.begin_cook(self._setup, self._kind)
         self.state = self._reducer.begin(self._setup)
         self._step(self._setup)
@@ -139,7 +147,7 @@ class Watchbook(Generic[S]):
             self._unsure_until = self._clock.real() + CLOCK_UNSURE
         log.info("cook %d resumed after %.1f s, %d records replayed", found.cook.id, gap, found.replayed)
         if replace(found.setup, time=self._last) != replace(self._setup, time=self._last):
-            self.take(replace(self._setup, time=self._last))
+            self.take(_as_read(replace(self._setup, time=self._last)))
         self.take(Resumed(time=self._last, gap_seconds=gap))
         self._snapshot_at = None if found.replayed > LONG_REPLAY else self._last
         return True
@@ -171,6 +179,11 @@ class Watchbook(Generic[S]):
         if isinstance(record, OWN_ENTRIES):
             log.warning("an entry %s from outside was refused", type(record).__name__.lower())
             return
+        try:
+            record = _sound(record) if isinstance(record, Reading) else _as_read(record)
+        except RecordError as error:
+            log.warning("a record from outside was refused: %s", error)
+            return
         if isinstance(record, Entry) and is_new_fire(self._doings, record, self._clock.now()):
             self.begin_cook(self._setup)
         self.take(record)
@@ -197,11 +210,8 @@ class Watchbook(Generic[S]):
             if record.id is None:
                 self._ids += 1
                 record = replace(record, id=f"{micros(time):x}-{self._ids}")
-            record = replace(record, time=time)
-            self._doings = follow(self._doings, record)
-        if isinstance(record, Reading):
-            record = _sound(record, time)
-        elif record.time is not time:
+            self._doings = follow(self._doings, replace(record, time=time))
+        if record.time is not time:
             record = replace(record, time=time)
         self.journal.take(record)
         if isinstance(record, Setup):
@@ -309,13 +319,33 @@ class Watchbook(Generic[S]):
             self.journal.renewed = False
 
 
-def _sound(reading: Reading, time: datetime) -> Reading:
-    """Return a reading that the journal gives back as it was: a finite float, or a failure without a number."""
+def _as_read(record: R) -> R:
+    """Return a record as the journal will give it back: a whole number where a fraction may stand becomes one.
+
+    Raises
+    ------
+    RecordError
+        It would not be read back; it did not come through a decoder.
+    """
+    again = decode(encode(record))
+    assert isinstance(again, type(record))
+    return again
+
+
+def _sound(reading: Reading) -> Reading:
+    """Return a reading as the journal will give it back; a number that is no temperature is a failure of the probe.
+
+    Raises
+    ------
+    RecordError
+        It is of no probe.
+    """
+    if not 1 <= len(reading.probe) <= LONGEST_NAME:
+        raise RecordError(f'"{reading.probe[:80]}" is no name of a probe: it has 1 to {LONGEST_NAME} characters')
     celsius, status = reading.celsius, reading.status
-    if celsius is not None:
-        celsius = float(celsius) + 0.0  # a negative zero would come back as zero
-    if status is Status.GOOD and (celsius is None or not isfinite(celsius)):
+    if status is Status.GOOD and (celsius is None or not COLDEST <= celsius <= HOTTEST):
         status = Status.FAILED
-    if status is not Status.GOOD:
-        celsius = None
-    return Reading(time=time, probe=reading.probe, celsius=celsius, status=status)
+    if celsius is None or status is not Status.GOOD:
+        return Reading(time=reading.time, probe=reading.probe, status=status)
+    # A negative zero would come back as zero.
+    return Reading(time=reading.time, probe=reading.probe, celsius=float(celsius) + 0.0)

@@ -17,6 +17,7 @@ from firebox.records import (
     Entry,
     Lit,
     Move,
+    Note,
     Out,
     Rake,
     Reading,
@@ -24,6 +25,7 @@ from firebox.records import (
     Resumed,
     Split,
     Status,
+    Target,
     Tick,
     Trouble,
 )
@@ -93,6 +95,8 @@ def test_times_that_are_out_of_order_or_ahead_are_made_to_fit(station: Station) 
         (float("nan"), Status.GOOD, (None, Status.FAILED)),
         (float("inf"), Status.GOOD, (None, Status.FAILED)),
         (None, Status.GOOD, (None, Status.FAILED)),
+        (-300.0, Status.GOOD, (None, Status.FAILED)),
+        (4000.0, Status.GOOD, (None, Status.FAILED)),
         (400.0, Status.OPEN, (None, Status.OPEN)),
         (121, Status.GOOD, (121.0, Status.GOOD)),
     ],
@@ -130,6 +134,31 @@ def test_what_only_the_keeper_may_enter_is_refused_from_outside(station: Station
     station.keep()
     station.book.hear(entry)
     assert len(inputs(station)) == 1
+
+
+@pytest.mark.parametrize(
+    "record",
+    [
+        Reading(time=START, probe="", celsius=20.0),
+        Reading(time=START, probe="x" * 65, celsius=20.0),
+        Split(time=START, kg=-1.0),
+        Note(time=START, text="x" * 3000),
+    ],
+)
+def test_what_could_not_be_read_back_is_refused(
+    station: Station, record: Any, caplog: pytest.LogCaptureFixture
+) -> None:
+    station.keep()
+    station.book.hear(record)
+    assert len(inputs(station)) == 1
+    assert "from outside was refused" in caplog.text
+
+
+def test_whole_numbers_in_entries_and_setup_come_back_as_they_were_taken(station: Station) -> None:
+    station.keep(setup=Setup(time=START, target_celsius=121, high_celsius=150))
+    station.book.hear(Split(time=START, kg=2))
+    station.book.hear(Target(time=START, celsius=110))
+    assert REDUCER.freeze(station.book.state) == replayed(station)
 
 
 def test_nothing_is_told_before_it_is_on_disk(station: Station) -> None:
@@ -206,7 +235,7 @@ def test_damage_that_shows_only_when_the_cook_is_resumed_is_mended_then(
     monkeypatch.setattr("firebox.journal.salvage.CHECKED_BYTES", 0)
     station.keep()
     for second in range(2000):
-        station.book.take(Reading(time=START + timedelta(seconds=second), probe="grate", celsius=120.0))
+        station.book.hear(Reading(time=START + timedelta(seconds=second), probe="grate", celsius=120.0))
     station.machine.pass_seconds(2000)
     station.journal.close()
     with station.path.open("r+b") as file:

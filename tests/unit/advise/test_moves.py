@@ -151,7 +151,7 @@ def test_blind_says_so_and_holds(talk: Talk) -> None:
     talk.celsius = None
     move = talk.wait(1)
     assert move.hold
-    assert move.split is move.intake is move.expected is None
+    assert (move.split, move.intake, move.expected) == (None, None, None)
     assert "Blind" in move.reason
 
 

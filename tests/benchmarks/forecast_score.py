@@ -20,7 +20,7 @@ def crps(quantiles: Sequence[float], y: float) -> float:
     Examples
     --------
     >>> round(crps((118.0, 119.0, 120.0, 121.0, 122.0, 123.0, 124.0), 121.0), 2)
-    0.37
+    0.36
     """
     middle = 0.5 * (_FINE[1:] + _FINE[:-1])
     q = np.interp(middle, LEVELS, quantiles)

@@ -203,7 +203,7 @@ def lead(tracks: dict[str, ProbeTrack], setup: Setup) -> str | None:
 
 
 def _absorb(track: ProbeTrack, seconds: float) -> tuple[ProbeTrack, float | None]:
-    """Return the track with its fresh readings taken in, and their median."""
+    """Return the track with its fresh readings taken in, and their median; None where they are not believed yet."""
     if not track.fresh or track.health in DOWN:
         return track, None
     fresh = track.heard[-track.fresh :]
@@ -214,7 +214,7 @@ def _absorb(track: ProbeTrack, seconds: float) -> tuple[ProbeTrack, float | None
     if stepped and track.role is Role.MEAT:
         learned = replace(learned, variance=None, variance_weight=0.0)  # moved: meat is quieter than air
     trail = learned.trail
-    if not trail or seconds - trail[-1][0] >= TRAIL_EVERY:
+    if not doubted and (not trail or seconds - trail[-1][0] >= TRAIL_EVERY):
         trail = (*trail[1 - TRAIL_LENGTH :], (seconds, cell))
     known = learned.health is Health.GOOD
     return (
@@ -229,7 +229,7 @@ def _absorb(track: ProbeTrack, seconds: float) -> tuple[ProbeTrack, float | None
             drift_per_hour=_drift(belief, track.role) if known else None,
             noise=_noise(learned),
         ),
-        cell,
+        None if doubted else cell,
     )
 
 

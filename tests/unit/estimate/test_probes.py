@@ -148,6 +148,18 @@ def test_a_lone_spike_of_a_slow_probe_moves_nothing() -> None:
     assert bench.grate.celsius == pytest.approx(121.0, abs=1.0)
 
 
+@pytest.mark.parametrize("every", [2.0, 5.0, 10.0])
+def test_wild_readings_now_and_then_reach_neither_the_cell_nor_the_health(every: float) -> None:
+    bench = Bench("ambient", every=every)
+    cells = []
+    for _ in range(30):
+        bench.run(3, ambient=bench.noisy(18.0, 0.15))
+        bench.run(every / 60.0, ambient=-50.0)
+        cells += list(bench.cell.values())
+    assert bench.healths("ambient") == [Health.GOOD]
+    assert all(abs(celsius - 18.0) < 1.0 for celsius in cells)
+
+
 @pytest.mark.parametrize("every", [1.0, 10.0])
 def test_a_genuine_step_is_taken_after_a_few_readings(every: float) -> None:
     bench = Bench(every=every, lag=20.0)

@@ -51,12 +51,14 @@ class At(IntEnum):
     RADIATION_SEEN = 29
     AIR_POWER = 30
     KINDLING = 31
-    CURVE_0 = 32
-    CURVE_1 = 33
-    CURVE_2 = 34
-    CURVE_3 = 35
-    CURVE_4 = 36
-    CURVE_5 = 37
+    BURN_POWER = 32
+    COAL_POWER = 33
+    CURVE_0 = 34
+    CURVE_1 = 35
+    CURVE_2 = 36
+    CURVE_3 = 37
+    CURVE_4 = 38
+    CURVE_5 = 39
 
 
 SIZE: Final = len(At)
@@ -163,8 +165,10 @@ def _released(states: Array, p: Array, pit: Pit, controls: Controls) -> tuple[Ar
     lhv_gas = (wood.LHV_DRY - char * LHV_CHAR) / (1.0 - char)
     air_gas = (wood.STOICHIOMETRIC_AIR - char * AIR_CHAR) / (1.0 - char)
     fanned = np.exp(_of(p, At.AIR_POWER) * np.log(2.0 * opening(controls) * draft))
-    gas_rate = flaming / _of(p, At.FLAMING_TIME)
-    coal_rate = coal / _of(p, At.COAL_TIME) * fanned
+    # Power 1: every part burns for itself, and the heat fades; power 0: surface or air decides, and the heat holds until
+    # the wood is gone. Logs lie between (d^2 law, references: char burnout), and where, the pit shows.
+    gas_rate = _decided(flaming, pit.usual_kg, _of(p, At.BURN_POWER)) / _of(p, At.FLAMING_TIME)
+    coal_rate = _decided(coal, 0.5 * pit.usual_kg, _of(p, At.COAL_POWER)) / _of(p, At.COAL_TIME) * fanned
     glow = (gas_rate * lhv_gas + coal_rate * LHV_CHAR) / pit.need_watts
     hot = np.exp(_of(p, At.KINDLING) * np.log(np.clip(glow, 0.05, 3.0)))
     catching = 2.0 * hot / _of(p, At.DRYING_TIME)
@@ -178,6 +182,13 @@ def _released(states: Array, p: Array, pit: Pit, controls: Controls) -> tuple[Ar
     heat = gas_rate * (1.0 - char) * lhv_gas + coal_rate * LHV_CHAR
     heat = heat * _of(p, At.HEAT) * np.exp(np.clip(states[At.VIGOUR], -2.0, 2.0)) * _curve(p, controls.since)
     return heat, air, catching, gas_rate, coal_rate
+
+
+def _decided(amount: Array, usual: float, power: Array) -> Array:
+    """Return the amount that burns as if each part burned for itself. [kg]"""
+    share = amount / usual
+    decided: Array = amount * np.exp((np.minimum(power, 1.5) - 1.0) * np.log(share + 0.03))
+    return decided
 
 
 def march(states: Array, p: Array, pit: Pit, controls: Controls, dt: float) -> Array:
@@ -264,9 +275,8 @@ def seen(states: Array, p: Array, pit: Pit, controls: Controls) -> Array:
 
 def _passed(amount: Array, rate: Array, dt: float) -> Array:
     """Return how much of `amount` goes within `dt` at `rate`, never more than there is."""
-    part = rate * dt
-    moved: Array = part * amount / (amount + 0.5 * part + 1e-12)
-    return np.minimum(moved, amount)
+    moved: Array = amount * -np.expm1(-rate * dt / (amount + 1e-9))
+    return moved
 
 
 def _relaxed(value: Array, sources: Array, conductance: Array, capacity: Array, dt: float) -> Array:

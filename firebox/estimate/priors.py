@@ -16,6 +16,9 @@ UNKNOWN_LITRES: Final = 450.0
 UNKNOWN_WALL_MM: Final = 6.0
 SLENDER: Final = 2.4
 CURVE_SPREAD: Final = 0.2
+BURN_POWER = 0.6
+AIR_PLENTY = 2.2
+AIR_DOUBT = 0.6
 
 
 def prior(build: PitBuild, fuel: Wood) -> Pit:
@@ -46,7 +49,7 @@ def prior(build: PitBuild, fuel: Wood) -> Pit:
         At.COAL_TIME: (2400.0 * slow, 0.45),
         At.CHAR_YIELD: (0.22, 0.2),
         At.HEAT: (0.8, 0.3),
-        At.AIR: (4.0 * need / 3.0e6, 0.5),
+        At.AIR: (AIR_PLENTY * need / 3.0e6, AIR_DOUBT),
         At.RADIANT: (0.35, 0.3),
         At.FIREBOX_EXCHANGE: (box_area * 20.0, 0.4),
         At.WALL_EXCHANGE: (area * 15.0, 0.35),
@@ -61,6 +64,8 @@ def prior(build: PitBuild, fuel: Wood) -> Pit:
         At.RADIATION_SEEN: (0.3, 0.4),
         At.AIR_POWER: (0.5, 0.4),
         At.KINDLING: (0.3, 0.4),
+        At.BURN_POWER: (BURN_POWER, 0.4),
+        At.COAL_POWER: (0.8, 0.3),
     } | dict.fromkeys(range(At.CURVE_0, At.CURVE_5 + 1), (1.0, CURVE_SPREAD))
     rows = [table[At(row)] for row in range(FIRST_PARAMETER, SIZE)]
     return Pit(

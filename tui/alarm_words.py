@@ -64,7 +64,7 @@ def alarm_row(glance: Glance, told: AlarmView) -> str:
     return (
         f"{glance.clock(told.seconds)}  {alarm.priority.upper()}, {STATE_WORDS[alarm.state]}{probe}"
         f"{', ' + left if left else ''}\n"
-        f"   {alarm.text}\n   First: {alarm.first}"
+        f"{' ' * 7}{alarm.text}\n{' ' * 7}First: {alarm.first}"
     )
 
 

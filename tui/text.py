@@ -1,6 +1,7 @@
 """Values as the cook reads them: pure functions from numbers to words."""
 
 import math
+import textwrap
 from datetime import datetime, tzinfo
 from typing import Final
 
@@ -259,3 +260,14 @@ def cut(text: str, width: int) -> str:
     """Return a text on one line and no wider than `width`; what is cut off is shown as ".."."""
     line = " ".join(text.split())
     return line if len(line) <= width else line[: max(0, width - 2)] + ".."
+
+
+def block(text: str, width: int) -> tuple[str, ...]:
+    """Return a text as lines of exactly `width`, with a space at either side, so that a banner fills its row.
+
+    Examples
+    --------
+    >>> block("Look at the coals.", 12)
+    (' Look at    ', ' the coals. ')
+    """
+    return tuple(f" {line}".ljust(width) for line in textwrap.wrap(text, max(8, width - 2)))

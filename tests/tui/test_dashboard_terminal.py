@@ -40,6 +40,11 @@ class Terminal:
         for key in keys:
             self._tmux("send-keys", "-t", "pit", key)
 
+    def record(self, path):
+        """Write what the dashboard sends from now on to a file."""
+        path.touch()
+        self._tmux("pipe-pane", "-t", "pit", f"cat > {path}")
+
     def resize(self, width, height):
         self._tmux("resize-window", "-t", "pit", "-x", str(width), "-y", str(height))
 
@@ -91,6 +96,17 @@ def test_an_alarm_reaches_the_terminal_within_two_seconds_of_the_news(terminal):
     screen = terminal("--begin", "15000", "--alarm-after", "4", "--kind", "demo", "--rate", "20")
     screen.see("DEMO FIRE - NOT A REAL PIT x20")
     screen.see("HIGH ALARM", "FIRST:", "a acknowledge")
+
+
+def test_the_bell_goes_on_ringing_in_the_terminal_until_the_alarm_is_acknowledged(terminal, tmp_path):
+    screen = terminal("--begin", "15000", "--alarm-after", "3")
+    heard = tmp_path / "heard"
+    screen.see("NEXT")
+    screen.record(heard)
+    screen.see("HIGH ALARM")
+    screen.until(lambda _: heard.read_bytes().count(b"\a") >= 3)
+    screen.press("a")
+    screen.see("acknowledged: The fire is dying")
 
 
 def test_a_terminal_may_change_its_size_at_any_time(terminal):

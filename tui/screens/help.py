@@ -44,22 +44,24 @@ CAUTIONS: Final = (
 
 
 class HelpPage(VerticalScroll):
-    """Keys by what they are for, then the cautions."""
+    """Keys by what they are for, and the cautions: under them, or beside them where the screen is wide."""
 
     def compose(self) -> ComposeResult:
-        yield Words(id="help-words")
+        yield Words(id="help-keys")
+        yield Words(id="help-care")
 
     def on_mount(self) -> None:
-        parts: list[str | tuple[str, str]] = [
-            ("arrow keys, page up and page down move through this page\n\n", "$quiet")
+        keys: list[str | tuple[str, str]] = [
+            ("arrow keys and page keys move through this page; TAKE CARE is below\n\n", "$quiet")
         ]
         for group, head in GROUPS.items():
-            parts.append((f"{head.upper()}\n", "bold $accent"))
+            keys.append((f"{head.upper()}\n", "bold $accent"))
             for key in KEYS:
                 if key.group == group:
-                    parts += [(f"  {key.shown:>3}", "bold $accent"), f"  {key.help}\n"]
-            parts.append("\n")
-        parts.append(("TAKE CARE\n", "bold $accent"))
+                    keys += [(f"  {key.shown:>3}", "bold $accent"), f"  {key.help}\n"]
+            keys.append("\n")
+        self.query_one("#help-keys", Words).say(Content.assemble(*keys))
+        care: list[str | tuple[str, str]] = [("TAKE CARE\n", "bold $accent")]
         for head, body in CAUTIONS:
-            parts += [(f"  {head} ", "bold"), f"{body}\n"]
-        self.query_one(Words).say(Content.assemble(*parts))
+            care += [(f"{head} ", "bold"), f"{body}\n"]
+        self.query_one("#help-care", Words).say(Content.assemble(*care))

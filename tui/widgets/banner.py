@@ -5,24 +5,27 @@ from textual.content import Content
 from tui import view as views
 from tui.alarm_words import alarm_head, until
 from tui.glance import Condition, Glance, condition, condition_words
+from tui.text import block
 from tui.widgets.words import Words
 
 
 class WatchBanner(Words):
-    """Says that the screen is blind, stale or that nobody is watching."""
+    """Says that the screen is blind, stale or that nobody is watching; a reversed block of full width."""
 
     def show(self, glance: Glance) -> None:
         words = condition_words(glance)
         self.set_class(not words.head, "-hidden")
-        if words.head:
-            head = Content(f" {words.head} ")
-            if condition(glance) is Condition.UNWATCHED and glance.can_revive:
-                head = Content.from_markup("[@click=app.revive] $head [/]", head=words.head)
-            self.say(Content.assemble(head.stylize("bold reverse"), "\n", words.body))
+        if not words.head:
+            return
+        width = self.size.width or 80
+        head = Content("\n".join(block(words.head, width)))
+        if condition(glance) is Condition.UNWATCHED and glance.can_revive:
+            head = Content.from_markup("[@click=app.revive]$head[/]", head=head.plain)
+        self.say(Content("\n").join((head.stylize("bold"), Content("\n".join(block(words.body, width))))))
 
 
 class AlarmBanner(Words):
-    """The most urgent unacknowledged alarm as a reversed block of full width, with the one key that answers it."""
+    """The most urgent unacknowledged alarm, a reversed block of full width, with the one key that answers it."""
 
     def show(self, glance: Glance) -> None:
         ringing = views.ringing(glance.view)
@@ -30,18 +33,19 @@ class AlarmBanner(Words):
         if not ringing:
             return
         told = ringing[0]
-        width = self.content_size.width or 78
+        width = self.size.width or 80
         head = f" {alarm_head(told, len(ringing))} "
         key = " a acknowledge "
-        fill = glance.drawing.alarm * max(2, width - len(head) - len(key) - 2)
+        fill = glance.drawing.alarm * max(2, width - len(head) - len(key) - 3)
         left = until(told, glance.seconds)
+        what = told.alarm.text + (f" {left}." if left else "")
         self.say(
             Content.assemble(
-                glance.drawing.alarm * 2,
+                glance.drawing.alarm * 3,
                 (head, "bold"),
                 fill,
                 Content.from_markup(f"[@click=app.enter('acknowledge')]{key}[/]").stylize("bold"),
-                f"\n{told.alarm.text}" + (f" {left}." if left else ""),
-                (f"\nFIRST: {told.alarm.first}", "bold"),
+                "\n" + "\n".join(block(what, width)),
+                ("\n" + "\n".join(block(f"FIRST: {told.alarm.first}", width)), "bold"),
             )
         )

@@ -1,6 +1,7 @@
 """Real parts that several tests share: a broker, a node on a pty, an ear on a topic; and no thread left behind."""
 
 import asyncio
+import os
 import threading
 from collections import defaultdict
 
@@ -20,7 +21,11 @@ DEADLINE = 10.0
 @pytest.fixture(autouse=True)
 def _no_driver_thread_is_left():
     yield
-    left = [thread.name for thread in threading.enumerate() if thread.name.startswith(("serial-", "mqtt-", "paho-", "poll-"))]
+    left = [
+        thread.name
+        for thread in threading.enumerate()
+        if thread.name.startswith(("serial-", "mqtt-", "paho-", "poll-"))
+    ]
     assert left == []
 
 
@@ -138,3 +143,13 @@ class Listening:
 
     def problems(self):
         return [item.text for item in self.items if hasattr(item, "source")]
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item, call):
+    """Where all parts are said to be there, a skipped test is a failed one."""
+    report = yield
+    if report.skipped and not hasattr(report, "wasxfail") and os.environ.get("FIREBOX_ALL_PARTS") == "1":
+        report.outcome = "failed"
+        report.longrepr = f"skipped, though every part should be here: {report.longrepr}"
+    return report

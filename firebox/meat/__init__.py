@@ -1,1 +1,1 @@
-"""The meat, as its probe tells."""
+"""The meat: conduction with a drying surface, kinetics, stages, food-safety clocks, and what its probe adds to them."""

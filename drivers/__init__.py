@@ -9,6 +9,8 @@ SOURCES: Final = {
     "iio": "drivers.iio:source",
     "hwmon": "drivers.hwmon:source",
     "onewire": "drivers.onewire:source",
+    "spi": "drivers.spi:source",
+    "i2c": "drivers.i2c:source",
     "replay": "drivers.replay:ReplaySource",
     "practice": "drivers.practice:PracticeSource",
     "scripted": "drivers.fakes.scripted:ScriptedSource",

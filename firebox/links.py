@@ -12,7 +12,7 @@ from typing import Annotated, Literal
 from msgspec import Meta, Struct
 
 from firebox.records import Name, Status
-from firebox.sensors import HwmonOptions, IioOptions, OneWireOptions
+from firebox.sensors import HwmonOptions, I2cOptions, IioOptions, OneWireOptions, SpiOptions
 
 Port = Annotated[int, Meta(ge=1, le=65535)]
 FilePath = Annotated[str, Meta(min_length=1, max_length=4096)]
@@ -280,6 +280,14 @@ class PracticeOptions(
 
 
 SourceOptions = (
-    SerialOptions | MqttSourceOptions | IioOptions | HwmonOptions | OneWireOptions | ReplayOptions | PracticeOptions
+    SerialOptions
+    | MqttSourceOptions
+    | IioOptions
+    | HwmonOptions
+    | OneWireOptions
+    | SpiOptions
+    | I2cOptions
+    | ReplayOptions
+    | PracticeOptions
 )
 """Any way in."""

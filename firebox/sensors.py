@@ -179,3 +179,95 @@ class OneWireOptions(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
     root: Folder = "/sys/bus/w1/devices"
     probes: Annotated[tuple[OneWireProbe, ...], Meta(min_length=1)]
     every: Seconds = 5.0
+
+
+# --- chips on SPI --------------------------------------------------------------------------------
+
+SpiBus = Annotated[int, Meta(ge=0, le=9)]
+SpiSelect = Annotated[int, Meta(ge=0, le=9)]
+"""Which chip-select line: 0 is CE0."""
+
+
+class Max31855Probe(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind", tag="max31855"):
+    """A thermocouple at a MAX31855, which is made for one letter and tells it nowhere.
+
+    Attributes
+    ----------
+    junction : str or None
+        Probe under whose name the chip's own temperature is told too: the inside of its box.
+    """
+
+    probe: Name
+    junction: Name | None = None
+    bus: SpiBus = 0
+    select: SpiSelect = 0
+    thermocouple: Couple = Couple.K
+
+
+class Max31856Probe(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind", tag="max31856"):
+    """A thermocouple at a MAX31856."""
+
+    probe: Name
+    junction: Name | None = None
+    """As in `Max31855Probe`."""
+    bus: SpiBus = 0
+    select: SpiSelect = 0
+    thermocouple: Couple = Couple.K
+    mains: Hum = 50
+    average: Literal[1, 2, 4, 8, 16] = 4
+    """Conversions averaged by the chip."""
+
+
+class Max31865Probe(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind", tag="max31865"):
+    """A platinum sensor at a MAX31865."""
+
+    probe: Name
+    bus: SpiBus = 0
+    select: SpiSelect = 0
+    ohm: Literal[100, 1000] = 100
+    """As in `PlatinumOptions`."""
+    reference_ohm: Ohm
+    wires: Literal[2, 3, 4] = 2
+    mains: Hum = 50
+
+
+class SpiOptions(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind", tag="spi"):
+    """Chips on SPI that no driver of the kernel holds; needs the extra `pi`."""
+
+    name: Name = "spi"
+    probes: Annotated[tuple[Max31855Probe | Max31856Probe | Max31865Probe, ...], Meta(min_length=1)]
+    every: Seconds = 1.0
+
+
+# --- chips on I2C --------------------------------------------------------------------------------
+
+
+class Mcp9600Probe(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind", tag="mcp9600"):
+    """A thermocouple at a MCP9600 or MCP9601."""
+
+    probe: Name
+    junction: Name | None = None
+    """As in `Max31855Probe`."""
+    address: Annotated[int, Meta(ge=0x60, le=0x67)] = 0x67
+    thermocouple: Couple = Couple.K
+    filter: Annotated[int, Meta(ge=0, le=7)] = 2
+    """How strongly the chip smooths: 0 not at all, 7 most."""
+
+
+class Ads1115Probe(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind", tag="ads1115"):
+    """A thermistor at one input of an ADS1115."""
+
+    probe: Name
+    address: Annotated[int, Meta(ge=0x48, le=0x4B)] = 0x48
+    input: Literal[0, 1, 2, 3] = 0
+    sensor: ThermistorOptions
+
+
+class I2cOptions(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind", tag="i2c"):
+    """Chips on I2C that no driver of the kernel holds; needs the extra `pi`."""
+
+    name: Name = "i2c"
+    bus: Annotated[int, Meta(ge=0, le=99)] = 1
+    """1 is the one on the pins of a small computer."""
+    probes: Annotated[tuple[Mcp9600Probe | Ads1115Probe, ...], Meta(min_length=1)]
+    every: Seconds = 1.0

@@ -10,8 +10,11 @@ import threading
 
 import pytest
 
-from drivers import hwmon, iio, load_source, onewire
+from drivers import hwmon, i2c, iio, load_source, onewire, spi
+from drivers.fakes.bench_time import BenchTime
+from drivers.fakes.i2c_chips import FakeMcp9600, I2cBoard
 from drivers.fakes.scripted import Refuse, ScriptedSource
+from drivers.fakes.spi_chips import FakeMax31856, SpiBoard
 from drivers.fakes.sysfs import KernelTree, Max31856, OneWire
 from drivers.lines import Sample
 from drivers.mqtt_topics import MqttSource
@@ -21,7 +24,18 @@ from drivers.serial_lines import SerialSource
 from firebox.errors import SourceError
 from firebox.links import Broker, MqttSourceOptions, ReplayOptions, SerialOptions, TopicMap
 from firebox.records import Problem, Reading, Status
-from firebox.sensors import HwmonOptions, HwmonProbe, IioOptions, IioProbe, OneWireOptions, OneWireProbe
+from firebox.sensors import (
+    HwmonOptions,
+    HwmonProbe,
+    I2cOptions,
+    IioOptions,
+    IioProbe,
+    Max31856Probe,
+    Mcp9600Probe,
+    OneWireOptions,
+    OneWireProbe,
+    SpiOptions,
+)
 
 pytestmark = pytest.mark.e2e
 
@@ -197,6 +211,59 @@ class OneWireStand:
         self.sensor = OneWire(self.tree)
 
 
+class SpiStand:
+    """A chip on SPI, driven from here."""
+
+    readings = 1
+
+    def __init__(self, clock, request):
+        self.board, self.time = SpiBoard(), BenchTime()
+        self.chip = FakeMax31856(self.time)
+        self.plug()
+        options = SpiOptions(probes=(Max31856Probe(probe="grate"),), every=0.05)
+        self.source = spi.source("one", clock, options=options, open_spi=self.board.open, sleep=self.time.sleep)
+
+    def say(self, celsius):
+        self.chip.celsius = celsius
+
+    def babble(self):
+        self.chip.celsius = 1600.0  # more than any K
+
+    def unplug(self):
+        self.board.chips.clear()
+
+    def plug(self):
+        self.chip.power_cycle()
+        self.board.chips[0, 0] = self.chip
+
+
+class I2cStand:
+    """A chip on I2C, driven from here."""
+
+    readings = 1
+
+    def __init__(self, clock, request):
+        self.board, self.time = I2cBoard(), BenchTime()
+        self.chip = FakeMcp9600(self.time)
+        self.plug()
+        options = I2cOptions(probes=(Mcp9600Probe(probe="grate"),), every=0.05)
+        self.source = i2c.source("one", clock, options=options, open_i2c=self.board.open, sleep=self.time.sleep)
+
+    def say(self, celsius):
+        self.chip.false_words = {}
+        self.chip.celsius = celsius
+
+    def babble(self):
+        self.chip.false_words = {0: b"\x7f\xff"}
+
+    def unplug(self):
+        self.board.chips.clear()
+
+    def plug(self):
+        self.chip.power_cycle()
+        self.board.chips[0x67] = self.chip
+
+
 class CountingFire:
     """A played fire whose grate is a degree warmer whenever it is looked at."""
 
@@ -230,7 +297,7 @@ class HardwareStand:
 
 
 TOLD = [SerialStand, MqttStand, ScriptedStand]
-ASKED = [IioStand, HwmonStand, OneWireStand]
+ASKED = [IioStand, HwmonStand, OneWireStand, SpiStand, I2cStand]
 LIVE = [*TOLD, *ASKED]
 ALL = [*LIVE, ReplayStand, PracticeStand, *([HardwareStand] if "FIREBOX_TEST_PORT" in os.environ else [])]
 
@@ -395,5 +462,5 @@ async def test_babble_is_a_failed_probe_told_of_once_and_counted_always(stand, l
 def test_every_source_is_loaded_by_its_kind():
     assert load_source("serial") is SerialSource
     assert load_source("mqtt") is MqttSource
-    with pytest.raises(LookupError, match="one of hwmon, iio, mqtt, onewire, practice, replay"):
+    with pytest.raises(LookupError, match="one of hwmon, i2c, iio, mqtt, onewire, practice, replay"):
         load_source("telepathy")

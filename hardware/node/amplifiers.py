@@ -40,7 +40,7 @@ def decode_max31855(word: int) -> tuple:
     if word in (0, 0xFFFFFFFF):
         return bad(FAILED, "no chip answers"), None
     if word & 0x00020008 or bool(word & 0x00010000) != bool(word & 7):
-        return bad(FAILED, "garbled word %08x; look at the wiring" % word), None
+        return bad(FAILED, "garbled word %08x" % word), None
     if word & 1:
         return bad(OPEN, "thermocouple open"), None
     if word & 6:

@@ -25,6 +25,8 @@ JOIN_SECONDS: Final = 150.0
 RIBBON_FROM_ROWS: Final = 11
 """A picture of fewer rows has no heat ribbon."""
 
+PROMISED: Final = "+"
+
 _DOTS: Final = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
 """Unicode, "Braille Patterns", U+2800: the bit of each dot, by row and column."""
 
@@ -44,6 +46,8 @@ class Scene(Struct, frozen=True, kw_only=True):
     trail: tuple[tuple[float, float], ...] = ()
     fan: tuple[tuple[float, float, float, float], ...] = ()
     """(seconds, 10 %, 50 %, 90 %) points of the forecast."""
+    promise: tuple[tuple[float, float], ...] = ()
+    """(seconds, 50 %) points of the forecast under the recommended move."""
     target: Callable[[float], tuple[float, float]] | None = None
     """Target and half band at a time."""
     marks: tuple[tuple[float, str], ...] = ()
@@ -87,6 +91,7 @@ def draw(scene: Scene, width: int, height: int, drawing: Glyphs) -> Picture:
     lay = _Layout.of(scene, width, height - ribbon - 2, ribbon)
     _draw_band(grid, scene, lay, drawing)
     _draw_fan(grid, scene, lay, drawing)
+    _draw_promise(grid, scene, lay, drawing)
     _draw_now(grid, lay, drawing)
     _draw_trail(grid, scene, lay, drawing)
     _draw_scale(grid, scene, lay)
@@ -146,7 +151,7 @@ class _Layout(Struct, frozen=True, kw_only=True):
 def _scale(scene: Scene, left: float) -> tuple[float, float]:
     """Return the lowest and highest value on the chart, on fives, with some air."""
     values = [value for seconds, value in scene.trail if seconds >= left]
-    values += [value for point in scene.fan for value in point[1:]]
+    values += [value for point in (*scene.fan, *scene.promise) for value in point[1:]]
     if scene.target is not None:
         middle, band = scene.target(scene.now)
         values += [middle - 1.5 * band, middle + 1.5 * band]
@@ -178,6 +183,17 @@ def _draw_fan(grid: _Grid, scene: Scene, lay: _Layout, drawing: Glyphs) -> None:
             grid.put(row, LABEL + column, drawing.fan, "fan")
         if column % 2 == 0:
             grid.put(lay.row(middle), LABEL + column, drawing.middle, "middle")
+
+
+def _draw_promise(grid: _Grid, scene: Scene, lay: _Layout, drawing: Glyphs) -> None:
+    """Draw where the recommended move would take it, beside the course of leaving it alone."""
+    if len(scene.promise) < 2:
+        return
+    grid.write(lay.rows - 1, LABEL + 1, f"{PROMISED} with the move   {drawing.middle} left alone", "label")
+    for column in range(max(0, lay.column(scene.promise[0][0])), lay.columns):
+        middle = _between(scene.promise, lay.middle(column), 1)
+        if middle is not None and column % 2 == 1:
+            grid.put(lay.row(middle), LABEL + column, PROMISED, "promise")
 
 
 def _between(points: Sequence[tuple[float, ...]], seconds: float, part: int) -> float | None:

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from firebox.records import Damper, DamperName, Door, Lit, MeatOn, Rake, Split, Spritz, Wrap
+from firebox.records import Damper, DamperName, Door, Lit, MeatOn, Outlook, Rake, Split, Spritz, Wrap
 from firebox.units import celsius_to, kelvin_to, kg_to
 from tui import view as views
 from tui.advice import due
@@ -45,6 +45,7 @@ def scene(glance: Glance) -> Scene:
         title="" if is_pit or probe is None else probe.name,
         trail=tuple((seconds, celsius_to(value, scale)) for seconds, value in probe.trail) if probe else (),
         fan=_fan(glance) if is_pit else (),
+        promise=_promise(glance) if is_pit else (),
         target=target if view.setup and is_pit else None,
         marks=marks(glance),
         due=_due_in_sight(glance),
@@ -54,21 +55,37 @@ def scene(glance: Glance) -> Scene:
     )
 
 
-def _fan(glance: Glance) -> tuple[tuple[float, float, float, float], ...]:
-    """Return (seconds, 10 %, 50 %, 90 %) of the outlook, from where the pit is now."""
-    outlook, scale, at = views.fresh_outlook(glance.view), glance.preferences.degrees, glance.view.outlook_at
+Points = tuple[tuple[float, float, float, float], ...]
+"""(seconds, 10 %, 50 %, 90 %) in the cook's degrees."""
+
+
+def _course(glance: Glance, outlook: Outlook | None, told: float) -> Points:
+    """Return the points of an outlook, from where the pit is now."""
     if outlook is None:
         return ()
-    points = [(at, outlook.celsius, outlook.celsius, outlook.celsius)] if outlook.celsius is not None else []
+    here = outlook.celsius
+    points = [(told, here, here, here)] if here is not None else []
     points += [
-        (at + 60.0 * minutes, low, middle, high)
+        (told + 60.0 * minutes, low, middle, high)
         for minutes, low, middle, high in zip(outlook.minutes, outlook.p10, outlook.p50, outlook.p90, strict=False)
     ]
+    scale = glance.preferences.degrees
     return tuple(
         (seconds, celsius_to(low, scale), celsius_to(middle, scale), celsius_to(high, scale))
         for seconds, low, middle, high in points
         if is_known(low) and is_known(middle) and is_known(high)
     )
+
+
+def _fan(glance: Glance) -> Points:
+    """Return the course if nothing more is done."""
+    return _course(glance, views.fresh_outlook(glance.view), glance.view.outlook_at)
+
+
+def _promise(glance: Glance) -> tuple[tuple[float, float], ...]:
+    """Return the middle course under the recommended move."""
+    points = _course(glance, views.fresh_promise(glance.view), glance.view.promise_at)
+    return tuple((seconds, middle) for seconds, _, middle, _ in points)
 
 
 def _due_in_sight(glance: Glance) -> float | None:
@@ -105,7 +122,7 @@ def cache_key(glance: Glance, width: int) -> tuple[object, ...]:
     return (
         int(glance.seconds / step),
         probe and (probe.name, len(probe.trail), probe.trail[-1:]),
-        tuple(round(value) for point in _fan(glance) for value in point[1:]),
+        tuple(round(value) for point in (*_fan(glance), *_promise(glance)) for value in point[1:]),
         view.cook.changes,
         view.heat[-1:],
         view.gaps,

@@ -215,7 +215,9 @@ def _look(view: ViewState, outlook: Outlook, seconds: float) -> ViewState:
     if role_of(outlook.probe, view.setup) is not Role.GRATE:
         return view
     if outlook.assumes == NOTHING_MORE:
-        return replace(view, outlook=outlook, outlook_at=seconds)
+        # A promise is told in the same breath as its outlook; without one, no move is recommended any more.
+        promise = view.promise if view.promise_at == seconds else None
+        return replace(view, outlook=outlook, outlook_at=seconds, promise=promise)
     return replace(view, promise=outlook, promise_at=seconds)
 
 
@@ -326,13 +328,20 @@ def pit_celsius(view: ViewState) -> float | None:
 
 
 def fresh_outlook(view: ViewState) -> Outlook | None:
-    """Return the outlook if nothing more is done, unless it was not renewed for two minutes."""
-    return view.outlook if view.seconds - view.outlook_at <= OLD_ANSWER_SECONDS else None
+    """Return the outlook if nothing more is done; None once it is old or its probe is trusted no more."""
+    return _fresh(view, view.outlook, view.outlook_at)
 
 
 def fresh_promise(view: ViewState) -> Outlook | None:
-    """Return the outlook under the recommended move, unless it was not renewed lately."""
-    return view.promise if view.seconds - view.promise_at <= OLD_ANSWER_SECONDS else None
+    """Return the outlook under the recommended move; None once it is old or its probe is trusted no more."""
+    return _fresh(view, view.promise, view.promise_at)
+
+
+def _fresh(view: ViewState, outlook: Outlook | None, told: float) -> Outlook | None:
+    if outlook is None or view.seconds - told > OLD_ANSWER_SECONDS:
+        return None
+    probe = view.probes.get(outlook.probe)
+    return outlook if probe is None or probe.health in {Health.GOOD, Health.WAITING} else None
 
 
 def fresh_move(view: ViewState) -> Move | None:

@@ -104,6 +104,18 @@ def answers(seconds: float) -> Iterator[Record]:
         assumes="nothing more is done",
     )
     now = (time - START).total_seconds()
+    planned = [pit(seconds + 60.0 * m) for m in minutes]
+    yield Outlook(
+        time=time,
+        probe="grate",
+        celsius=round(here, 2),
+        drift_per_hour=round(drift, 1),
+        minutes=minutes,
+        p10=tuple(m - s for m, s in zip(planned, spreads, strict=True)),
+        p50=tuple(planned),
+        p90=tuple(m + s for m, s in zip(planned, spreads, strict=True)),
+        assumes="the recommended move is made",
+    )
     due = next(at for at in split_times(now + 2 * SPLIT_EVERY) if at > now)
     yield Move(
         time=time,

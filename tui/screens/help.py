@@ -9,6 +9,15 @@ from textual.content import Content
 from tui.keys import GROUPS, KEYS
 from tui.widgets.words import Words
 
+CHART: Final = (
+    ("line", "the pit so far"),
+    ("dots", "where it goes if nothing more is done; 8 of 10 outcomes lie in the shade"),
+    ("+ +", "where it goes if the recommended move is made"),
+    ("dashes", "the band around the target"),
+    ("log", "the keys of what you entered, a split with its weight; ? nobody watched"),
+    ("heat", "what the fire gives, on the same time axis"),
+)
+
 CAUTIONS: Final = (
     ("This program only advises.", "You act, and you judge. It does not replace watching the fire."),
     (
@@ -60,6 +69,10 @@ class HelpPage(VerticalScroll):
                 if key.group == group:
                     keys += [(f"  {key.shown:>3}", "bold $accent"), f"  {key.help}\n"]
             keys.append("\n")
+        keys.append(("THE CHART\n", "bold $accent"))
+        for part, meaning in CHART:
+            keys += [(f"{part:>6}", "bold $accent"), f"  {meaning}\n"]
+        keys.append("\n")
         self.query_one("#help-keys", Words).say(Content.assemble(*keys))
         care: list[str | tuple[str, str]] = [("TAKE CARE\n", "bold $accent")]
         for head, body in CAUTIONS:

@@ -16,7 +16,8 @@ class FirePicture(Widget):
     """Draws the picture of the fire; every part has a component class, so the theme alone knows its colour."""
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {
-        "plain", "label", "aim", "axis", "band", "fan", "middle", "history", "now", "mark", "due", "gap", "heat",
+        "plain", "label", "aim", "axis", "band", "fan", "middle",
+        "promise", "history", "now", "mark", "due", "gap", "heat",
     }  # fmt: skip
 
     def __init__(self, *, id: str | None = None) -> None:  # noqa: A002 - the name that every widget uses

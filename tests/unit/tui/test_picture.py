@@ -72,6 +72,14 @@ def test_a_falling_forecast_goes_down_and_widens():
     assert len(late) > len(early)
 
 
+def test_the_course_under_the_move_stands_beside_that_of_leaving_it_alone():
+    promise = ((NOW, 250.0), (NOW + 3600.0, 250.0))
+    marks = parts(full(promise=promise, height=30), "promise")
+    now = parts(full(height=30), "now")[0][1]
+    assert len({y for y, _ in marks}) == 1
+    assert min(x for _, x in marks) > now
+
+
 def test_the_target_and_the_band_are_on_the_scale():
     labels = {row[:LABEL].strip() for row in rows(full())}
     assert {"250", "265", "235"} <= labels

@@ -193,6 +193,17 @@ def test_outlooks_are_told_apart_by_what_they_assume():
     assert views.fresh_promise(view).celsius == 130.0
 
 
+def test_a_promise_ends_with_the_recommendation():
+    view = folded(outlook(0), outlook(0, assumes="the recommended move is made"), outlook(1))
+    assert views.fresh_promise(view) is None
+    assert views.fresh_outlook(view) is not None
+
+
+def test_no_forecast_is_shown_for_a_probe_that_is_trusted_no_more():
+    view = folded(reading(0, 120.0), judged(0, Health.GOOD), outlook(0), judged(1, Health.OPEN))
+    assert views.fresh_outlook(view) is None
+
+
 def test_an_outlook_of_a_meat_probe_is_not_the_pits():
     assert folded(outlook(0, probe="flat")).outlook is None
 

@@ -1,5 +1,6 @@
 """Records as rows of the journal, and back."""
 
+import sqlite3
 from datetime import UTC, datetime, timedelta
 from typing import Final
 
@@ -49,8 +50,18 @@ def instant(microseconds: int) -> datetime:
     --------
     >>> instant(1777695005123456).isoformat()
     '2026-05-02T04:10:05.123456+00:00'
+
+    Raises
+    ------
+    sqlite3.DatabaseError
+        There is no such instant: the row is damaged, though SQLite could read it.
     """
-    return EPOCH + timedelta(microseconds=microseconds)
+    try:
+        return EPOCH + timedelta(microseconds=microseconds)
+    except (OverflowError, TypeError) as error:
+        damage = sqlite3.DatabaseError(f"{microseconds!r} is no instant; the row is damaged")
+        damage.sqlite_errorcode = sqlite3.SQLITE_CORRUPT
+        raise damage from error
 
 
 def reading_of(microseconds: int, probe: str, celsius: float | None, status: int) -> Reading:

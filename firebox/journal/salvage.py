@@ -26,12 +26,15 @@ _WIDEST_STEP: Final = 1 << 24
 _CARRIED: Final = tuple(table for table in TABLES if table not in {"latest", "meta", "snapshots"})
 """The rest is made anew while the watch runs; a snapshot from a damaged file is not to be trusted."""
 
+_INSTANT: Final = "typeof({0}) = 'integer' AND {0} BETWEEN 0 AND 7258118400000000"
+"""Microseconds from 1970 to 2200: what a computer's clock may say."""
+
 _SOUND: Final = {
-    "readings": "typeof(time) = 'integer' AND typeof(probe) = 'integer' AND status BETWEEN 0 AND 3"
+    "readings": f"{_INSTANT.format('time')} AND typeof(probe) = 'integer' AND status BETWEEN 0 AND 3"
     " AND (typeof(celsius) = 'real' AND status = 0 OR celsius IS NULL AND status > 0)",
-    "ticks": "typeof(time) = 'integer'",
-    "records": "typeof(time) = 'integer' AND way IN ('in', 'out') AND typeof(body) = 'text'",
-    "cooks": "typeof(started) = 'integer' AND typeof(first_seq) = 'integer'",
+    "ticks": _INSTANT.format("time"),
+    "records": f"{_INSTANT.format('time')} AND way IN ('in', 'out') AND typeof(body) = 'text'",
+    "cooks": f"{_INSTANT.format('started')} AND typeof(first_seq) = 'integer'",
 }
 """What a row has to be to be believed; damage also shows as values that no journal holds."""
 

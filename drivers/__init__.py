@@ -6,6 +6,7 @@ from typing import Any, Final
 SOURCES: Final = {
     "serial": "drivers.serial_lines:SerialSource",
     "mqtt": "drivers.mqtt_topics:MqttSource",
+    "modbus": "drivers.modbus:source",
     "iio": "drivers.iio:source",
     "hwmon": "drivers.hwmon:source",
     "onewire": "drivers.onewire:source",

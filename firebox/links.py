@@ -12,7 +12,7 @@ from typing import Annotated, Literal
 from msgspec import Meta, Struct
 
 from firebox.records import Name, Status
-from firebox.sensors import HwmonOptions, I2cOptions, IioOptions, OneWireOptions, SpiOptions
+from firebox.sensors import HwmonOptions, I2cOptions, IioOptions, OneWireOptions, Seconds, SpiOptions
 
 Port = Annotated[int, Meta(ge=1, le=65535)]
 FilePath = Annotated[str, Meta(min_length=1, max_length=4096)]
@@ -125,12 +125,78 @@ class SerialOptions(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
     def __post_init__(self) -> None:
         """Refuse a `usb:` port that names no device (ValueError)."""
-        if self.port.startswith("usb:") and not USB.fullmatch(self.port):
-            raise ValueError('port: "usb:" is followed by two ids of four hexadecimal digits, as in usb:2e8a:000a')
+        _check_port(self.port)
+
+
+def _check_port(port: str) -> None:
+    if port.startswith("usb:") and not USB.fullmatch(port):
+        raise ValueError('port: "usb:" is followed by two ids of four hexadecimal digits, as in usb:2e8a:000a')
 
 
 USB = re.compile(r"usb:(?P<vid>[0-9a-fA-F]{4}):(?P<pid>[0-9a-fA-F]{4})(?::(?P<serial>.+))?")
 """A device by its USB ids and, where there are several alike, its serial number."""
+
+
+# --- Modbus --------------------------------------------------------------------------------------
+
+
+class ModbusProbe(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A register, or two, of an input module.
+
+    Attributes
+    ----------
+    station : int
+        The module's address on the line.
+    register : int
+        As it goes over the line, counted from 0; a manual that writes 30001 or 40001 means 0.
+    table : "input" or "holding"
+        Registers that can only be read, or those that can be written too.
+    type : str
+        What the bits are; 32 bits are two registers, the upper one first unless `swapped`.
+    scale : float
+        What a step is worth: 0.1 where 1214 is 121.4.
+    unit : Scale
+    codes : dict
+        Numbers, before scaling, that are no temperature -> what they mean, e.g. `{"32767" = "open"}`.
+    """
+
+    probe: Name
+    station: Annotated[int, Meta(ge=1, le=247)] = 1
+    register: Annotated[int, Meta(ge=0, le=65535)]
+    table: Literal["input", "holding"] = "input"
+    type: Literal["int16", "uint16", "int32", "uint32", "float32"] = "int16"
+    swapped: bool = False
+    scale: Annotated[float, Meta(gt=0, le=1000)] = 0.1
+    unit: Scale = Scale.C
+    codes: Mapping[str, Literal["open", "shorted", "failed"]] = {}
+
+    def __post_init__(self) -> None:
+        """Refuse a code that is no whole number (ValueError)."""
+        for code in self.codes:
+            if not re.fullmatch(r"-?\d{1,10}", code):
+                raise ValueError(f'codes: "{code}" is no whole number, as in {{ "32767" = "open" }}')
+
+
+class ModbusOptions(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind", tag="modbus"):
+    """Input modules on a serial line that speaks Modbus RTU; needs the extra `modbus`.
+
+    Attributes
+    ----------
+    port : str
+        As in `SerialOptions`.
+    """
+
+    name: Name = "modbus"
+    port: FilePath
+    baud: Annotated[int, Meta(ge=300, le=4_000_000)] = 9600
+    parity: Literal["none", "even", "odd"] = "none"
+    stop_bits: Literal[1, 2] = 1
+    probes: Annotated[tuple[ModbusProbe, ...], Meta(min_length=1)]
+    every: Seconds = 1.0
+
+    def __post_init__(self) -> None:
+        """Refuse a `usb:` port that names no device (ValueError)."""
+        _check_port(self.port)
 
 
 # --- MQTT ----------------------------------------------------------------------------------------
@@ -281,6 +347,7 @@ class PracticeOptions(
 
 SourceOptions = (
     SerialOptions
+    | ModbusOptions
     | MqttSourceOptions
     | IioOptions
     | HwmonOptions

@@ -10,9 +10,10 @@ import threading
 
 import pytest
 
-from drivers import hwmon, i2c, iio, load_source, onewire, spi
+from drivers import hwmon, i2c, iio, load_source, modbus, onewire, spi
 from drivers.fakes.bench_time import BenchTime
 from drivers.fakes.i2c_chips import FakeMcp9600, I2cBoard
+from drivers.fakes.modbus_module import ModbusLine
 from drivers.fakes.scripted import Refuse, ScriptedSource
 from drivers.fakes.spi_chips import FakeMax31856, SpiBoard
 from drivers.fakes.sysfs import KernelTree, Max31856, OneWire
@@ -22,7 +23,15 @@ from drivers.practice import PracticeSource
 from drivers.replay import ReplaySource
 from drivers.serial_lines import SerialSource
 from firebox.errors import SourceError
-from firebox.links import Broker, MqttSourceOptions, ReplayOptions, SerialOptions, TopicMap
+from firebox.links import (
+    Broker,
+    ModbusOptions,
+    ModbusProbe,
+    MqttSourceOptions,
+    ReplayOptions,
+    SerialOptions,
+    TopicMap,
+)
 from firebox.records import Problem, Reading, Status
 from firebox.sensors import (
     HwmonOptions,
@@ -264,6 +273,31 @@ class I2cStand:
         self.board.chips[0x67] = self.chip
 
 
+class ModbusStand:
+    """An input module on a serial line: the library's own server behind a pty."""
+
+    readings = 1
+
+    def __init__(self, clock, request):
+        self.line = ModbusLine(request.getfixturevalue("tmp_path") / "rs485", baud=115_200)
+        probes = (ModbusProbe(probe="grate", register=0, codes={"32767": "failed"}),)
+        options = ModbusOptions(port=str(self.line.path), baud=115_200, probes=probes, every=0.05)
+        self.source = modbus.source("one", clock, options=options)
+
+    def say(self, celsius):
+        self.line.table = 4
+        self.line.registers[1][0] = round(celsius * 10)
+
+    def babble(self):
+        self.line.table = 3
+
+    async def unplug(self):
+        await self.line.unplug()
+
+    async def plug(self):
+        await self.line.plug()
+
+
 class CountingFire:
     """A played fire whose grate is a degree warmer whenever it is looked at."""
 
@@ -297,7 +331,7 @@ class HardwareStand:
 
 
 TOLD = [SerialStand, MqttStand, ScriptedStand]
-ASKED = [IioStand, HwmonStand, OneWireStand, SpiStand, I2cStand]
+ASKED = [IioStand, HwmonStand, OneWireStand, SpiStand, I2cStand, ModbusStand]
 LIVE = [*TOLD, *ASKED]
 ALL = [*LIVE, ReplayStand, PracticeStand, *([HardwareStand] if "FIREBOX_TEST_PORT" in os.environ else [])]
 
@@ -305,8 +339,18 @@ ALL = [*LIVE, ReplayStand, PracticeStand, *([HardwareStand] if "FIREBOX_TEST_POR
 @pytest.fixture
 async def stand(request, clock):
     stand = request.param(clock, request)
+    if isinstance(stand, ModbusStand):
+        await stand.plug()
     yield stand
     await stand.source.close()
+    if isinstance(stand, ModbusStand):
+        await stand.unplug()
+
+
+async def do(step):
+    """Wait for a step where it takes time, as putting up a server does."""
+    if step is not None:
+        await step
 
 
 every_source = pytest.mark.parametrize("stand", ALL, indirect=True, ids=lambda kind: kind.__name__)
@@ -386,7 +430,7 @@ async def test_a_device_that_went_away_is_an_error_and_comes_back(stand, listeni
     async with listening(stand.source) as ears:
         speak(stand, 121.0)
         await until(lambda: ears.values()[-1:] == [121.0])
-        stand.unplug()
+        await do(stand.unplug())
         await until(lambda: ears.ended)
     assert isinstance(ears.error, SourceError)
     assert not stand.source.health.connected
@@ -394,7 +438,7 @@ async def test_a_device_that_went_away_is_an_error_and_comes_back(stand, listeni
     with pytest.raises(SourceError):
         await stand.source.open()
     assert not stand.source.health.connected
-    stand.plug()
+    await do(stand.plug())
     await stand.source.open()
     async with listening(stand.source) as ears:
         speak(stand, 122.0)
@@ -462,5 +506,5 @@ async def test_babble_is_a_failed_probe_told_of_once_and_counted_always(stand, l
 def test_every_source_is_loaded_by_its_kind():
     assert load_source("serial") is SerialSource
     assert load_source("mqtt") is MqttSource
-    with pytest.raises(LookupError, match="one of hwmon, i2c, iio, mqtt, onewire, practice, replay"):
+    with pytest.raises(LookupError, match="one of hwmon, i2c, iio, modbus, mqtt, onewire, practice, replay"):
         load_source("telepathy")

@@ -53,6 +53,7 @@ wired = st.fixed_dictionaries(
         "id": st.sampled_from(["28-0316a2797c3f", "28"]), "device": scalars, "channel": scalars,
         "thermocouple": st.sampled_from(["K", "Q"]),
         "kind": st.sampled_from(["max31855", "max31865", "ads1115", "serial"]), "select": scalars, "mains": scalars,
+        "register": scalars, "codes": st.sampled_from([{}, {"32767": "open"}, {"x": "open"}, {"1": "good"}]),
         "sensor": st.fixed_dictionaries(
             {"kind": st.sampled_from(["thermistor", "platinum", "serial"])},
             optional={"beta": scalars, "ohm": scalars, "series_ohm": scalars, "reference_ohm": scalars, "points": values},
@@ -60,7 +61,7 @@ wired = st.fixed_dictionaries(
     },
 )  # fmt: skip
 sources = st.fixed_dictionaries(
-    {"kind": st.sampled_from(["serial", "mqtt", "replay", "practice", "iio", "hwmon", "onewire", "spi", "i2c"])},
+    {"kind": st.sampled_from(["serial", "mqtt", "replay", "practice", "iio", "hwmon", "onewire", "spi", "i2c", "modbus"])},
     optional={
         "port": st.just("/dev/x"), "file": st.just("f"), "topics": values, "lines": values, "seed": scalars,
         "probes": st.lists(wired, max_size=2) | values, "every": scalars,

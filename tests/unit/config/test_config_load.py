@@ -269,7 +269,15 @@ def test_every_example_in_the_first_file_is_right_too(tmp_path):
         lines.append(bare if line.startswith("# ") and is_example and "," not in bare.split("=")[0] else line)
     path.write_text("\n".join(lines))
     config = load(path)
-    assert [source.name for source in config.sources] == ["serial", "serial2", "mqtt", "iio", "onewire", "spi"]
+    assert [source.name for source in config.sources] == [
+        "serial",
+        "serial2",
+        "mqtt",
+        "iio",
+        "onewire",
+        "spi",
+        "modbus",
+    ]
     assert config.mqtt is not None
     assert config.wood.large == 4
     assert config.dashboard.theme == "night"

@@ -14,6 +14,18 @@ CALM_SECONDS: Final = 180.0
 """A pit not seen running away for so long needs no more taming, only watching. [s]"""
 
 
+OUT: Final = "The fire looks out: see whether coals still glow; if not, light kindling and log it as lit."
+
+FAR_BELOW: Final = 20.0
+CLIMBING: Final = 15.0
+"""A pit so far below its lower limit [K] that climbs slower than this [K/h] has no fire to speak of."""
+
+FALLING: Final = -20.0
+CHOKED: Final = (5.0, 20.0)
+"""A split takes heat for some five minutes; if the pit still falls this fast [K/h] after that, up to the second figure
+[min], it is not catching."""
+
+
 def answer(moment: Moment, ran: float | None) -> Move | None:
     """Return the move where it is plain; None where it has to be thought about.
 
@@ -43,7 +55,31 @@ def answer(moment: Moment, ran: float | None) -> Move | None:
         return _hold(moment, "A door was closed a few minutes ago: let the air settle before judging the fire.")
     if (moment.fire.smoulder_risk or 0.0) >= STARVED_RISK:
         return _give_air(moment)
-    return _coming_up(moment)
+    if _is_cold_out(moment):
+        return _hold(moment, OUT)
+    return _wake(moment) or _coming_up(moment)
+
+
+def _is_cold_out(moment: Moment) -> bool:
+    """Tell whether the pit is far below all limits and does not climb: no fire to speak of."""
+    assert moment.celsius is not None
+    return moment.celsius < moment.low - FAR_BELOW and moment.drift < CLIMBING
+
+
+def _wake(moment: Moment) -> Move | None:
+    """Return the answer to a split that chokes the fire: more air at once, before the coals are too cold."""
+    assert moment.celsius is not None
+    cold = moment.celsius < moment.target - moment.band and moment.drift < FALLING
+    if not cold or not CHOKED[0] <= moment.since_split <= CHOKED[1] or moment.since_damper < SETTLING:
+        return None
+    intake = intake_step(2, moment.log, moment.seconds, moment.setup) or intake_step(
+        1, moment.log, moment.seconds, moment.setup
+    )
+    if intake is None:
+        return None
+    return _touch(
+        moment, intake, None, "The last split is not catching and the pit falls: open the intake until it flames."
+    )
 
 
 def _hold(moment: Moment, reason: str) -> Move:
@@ -102,7 +138,7 @@ def _give_air(moment: Moment) -> Move | None:
 
 
 def _coming_up(moment: Moment) -> Move | None:
-    if moment.fire.phase is not Phase.STARTING or moment.celsius is None or moment.drift <= 0.0:
+    if moment.fire.phase is not Phase.STARTING or moment.celsius is None or moment.drift < CLIMBING:
         return None
     if moment.celsius >= moment.target - moment.band:
         return None

@@ -20,6 +20,9 @@ SPACING: Final = 15.0
 MOVING: Final = 6.0
 """A drift below this is none: a degree in ten minutes. [K/h]"""
 
+FAST_FALL: Final = -30.0
+"""A pit that falls faster than this has little fire under it: half a band in eight minutes. [K/h]"""
+
 DAMPER_WAIT: Final = 10.0
 """The intake acts within minutes; before this is over its last move has not been seen in full. [min]"""
 
@@ -139,4 +142,15 @@ def _size(moment: Moment, due: float) -> float:
     if not moment.log.splits():
         return sizes.medium
     lacking = moment.demand - moment.given(due)
-    return min((sizes.medium, sizes.small, sizes.large), key=lambda kg: math.fabs(kg - lacking))
+    return min(fitting(moment), key=lambda kg: math.fabs(kg - lacking))
+
+
+def fitting(moment: Moment) -> tuple[float, ...]:
+    """Return the sizes of split that this fire can light, the likeliest first.
+
+    A big split on a weak fire smothers it: while the pit is below its band or falls fast, medium is the most.
+    """
+    sizes = moment.sizes
+    assert moment.celsius is not None
+    weak = moment.celsius < moment.target - moment.band or moment.drift < FAST_FALL
+    return (sizes.medium, sizes.small) if weak else (sizes.medium, sizes.small, sizes.large)

@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from firebox.advise.candidates import Candidate, cost, deeds
 from firebox.advise.caution import intake_step
 from firebox.advise.moment import Moment
-from firebox.advise.rule import DAMPER_WAIT, propose, why_then
+from firebox.advise.rule import DAMPER_WAIT, fitting, propose, why_then
 from firebox.advise.standing import (
     NOW_SECONDS,
     AdviceState,
@@ -76,7 +76,7 @@ def _options(state: AdviceState, moment: Moment) -> tuple[Candidate, ...]:
         at, now = proposal.split_at, moment.seconds
         options.append(proposal)
         options += [Candidate(split_at=max(now, at + shift), kg=proposal.kg) for shift in (-SHIFT, SHIFT)]
-        options += [Candidate(split_at=at, kg=kg) for kg in _other_sizes(moment, proposal.kg)]
+        options += [Candidate(split_at=at, kg=kg) for kg in fitting(moment) if kg != proposal.kg]
     elif proposal.intake is not None:
         options.append(proposal)
     if proposal.split_at is None or proposal.split_at - moment.seconds < NOW_SECONDS:
@@ -86,11 +86,6 @@ def _options(state: AdviceState, moment: Moment) -> tuple[Candidate, ...]:
         if option not in fresh:
             fresh.append(option)
     return tuple(fresh[:MOST_OPTIONS])
-
-
-def _other_sizes(moment: Moment, kg: float) -> tuple[float, ...]:
-    three = (moment.sizes.small, moment.sizes.medium, moment.sizes.large)
-    return tuple(size for size in three if size != kg)
 
 
 def _air(moment: Moment) -> list[Candidate]:

@@ -43,7 +43,7 @@ class Heard(Struct, frozen=True):
     problems : tuple of str
         What could not be used, and what would have been right.
     node : dict or None
-        What a probe node tells of itself (`{"node": {...}}`).
+        What a probe node tells of itself (`{"node": {...}}`); a `problem` in it is one of the problems too.
     """
 
     samples: tuple[Sample, ...] = ()
@@ -247,7 +247,11 @@ def hear_object(plain: dict[str, Any], form: LineFormat) -> Heard:
         probe, scale = _place(field, form)
         problem = name_problem(probe)
         parts.append(Heard(problems=(problem,)) if problem else hear_value(probe, value, scale, form))
-    return gather(parts, node if isinstance(node, dict) else None)
+    if not isinstance(node, dict):
+        return gather(parts)
+    if isinstance(node.get("problem"), str):
+        parts.append(Heard(problems=(f"the node says: {excerpt(node['problem'], 400)}",)))
+    return gather(parts, node)
 
 
 def _place(field: str, form: LineFormat) -> tuple[str, Scale]:

@@ -23,8 +23,18 @@ def _environment(**more: str) -> dict[str, str]:
     return {**os.environ, "MICROPYPATH": f"{BENCH}:{NODE}:.frozen", **more}
 
 
-def evaluate(program: str, given: object = None) -> Any:  # any JSON value
+def evaluate(program: str, given: object = None, *, folder: Path | None = None, heap: str = "1m") -> Any:  # JSON
     """Return what a few lines of MicroPython leave in `answer`; `given` is there for them as a value.
+
+    Parameters
+    ----------
+    program : str
+    given : object
+        Anything that JSON can hold.
+    folder : Path, optional
+        The board's file system.
+    heap : str
+        Memory that the program may use. A board with an RP2040 has about 190 kB, and objects half the size of those here.
 
     Examples
     --------
@@ -33,7 +43,13 @@ def evaluate(program: str, given: object = None) -> Any:  # any JSON value
     """
     whole = f"import json\ngiven = json.loads({json.dumps(json.dumps(given))})\n{program}\nprint(json.dumps(answer))"
     done = subprocess.run(  # noqa: S603  our own interpreter
-        [MICROPYTHON, "-c", whole], env=_environment(), capture_output=True, text=True, timeout=60, check=False
+        [MICROPYTHON, "-X", f"heapsize={heap}", "-c", whole],
+        cwd=folder,
+        env=_environment(),
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
     )
     if done.returncode:
         raise RuntimeError(done.stderr or done.stdout)

@@ -110,12 +110,12 @@ class SPI:
         for pin, remainder in ((miso, 0), (sck, 2), (mosi, 3)):
             if pin.number % 4 != remainder or pin.number // 8 % 2 != bus:
                 raise ValueError("bad pin %s" % pin.number)
+        self.init(baudrate=baudrate, polarity=polarity, phase=phase)
+
+    def init(self, *, baudrate: int, polarity: int, phase: int) -> None:
+        """Set clock and mode."""
         if baudrate > 5000000:
             raise ValueError("the chips take 5 MHz at most")
-        self._mode = polarity, phase
-
-    def init(self, *, polarity: int, phase: int) -> None:
-        """Set the mode."""
         self._mode = polarity, phase
 
     def write(self, data: bytes) -> None:

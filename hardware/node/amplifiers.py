@@ -11,12 +11,13 @@ from readings import FAILED, OPEN, SHORTED, bad, good
 class Bus:
     """The SPI bus that all amplifiers share; each is selected by a pin of its own and spoken to in its own mode."""
 
-    def __init__(self, spi: object) -> None:
+    def __init__(self, spi: object, baud: int) -> None:
         self._spi = spi
+        self._baud = baud
 
     def exchange(self, select: object, phase: int, request: bytes, answer: bytearray) -> None:
         """Select a chip, send `request`, fill `answer` (either may be empty) and let the chip go."""
-        self._spi.init(polarity=0, phase=phase)
+        self._spi.init(baudrate=self._baud, polarity=0, phase=phase)
         select.value(0)
         try:
             if request:

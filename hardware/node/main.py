@@ -26,7 +26,7 @@ WATCHDOG_MS = 8000
 DESCRIBE_MS = 60000
 """So often the node tells of itself again, for whoever began to listen late."""
 
-COMPLAIN_MS = 5000
+COMPLAIN_MS = 2000
 
 
 def write(line: str) -> None:
@@ -42,7 +42,11 @@ def make_probes(settings: dict) -> list:
     spi = settings["spi"]
     pins = {key: machine.Pin(spi[key]) for key in ("sck", "mosi", "miso")}
     selects = [machine.Pin(one["select"], machine.Pin.OUT, value=1) for one in settings["probes"] if "select" in one]
-    bus = Bus(machine.SPI(spi["bus"], baudrate=spi["baud"], polarity=0, phase=0, **pins)) if selects else None
+    bus = (
+        Bus(machine.SPI(spi["bus"], baudrate=spi["baud"], polarity=0, phase=0, **pins), spi["baud"])
+        if selects
+        else None
+    )
     free = iter(selects)
     return [_make_probe(one, bus, None if "adc" in one else next(free), settings) for one in settings["probes"]]
 
@@ -123,7 +127,6 @@ def run(settings: dict) -> None:
 def complain(error: Exception) -> None:
     """Say what is wrong with the settings, again and again; ctrl-C ends it."""
     while True:
-        write(str(error))
         write(node_line([("name", "?"), ("firmware", FIRMWARE), ("problem", str(error)[:300])], []))
         time.sleep_ms(COMPLAIN_MS)
 
@@ -142,4 +145,5 @@ def main() -> None:
         run(settings)
 
 
-main()
+if __name__ == "__main__":
+    main()

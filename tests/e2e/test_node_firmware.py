@@ -1,7 +1,11 @@
 """The probe node's firmware in a real MicroPython, heard through a pty by the source that is shipped."""
 
 import asyncio
+import contextlib
 import json
+import os
+import sqlite3
+import sys
 from pathlib import Path
 
 import pytest
@@ -142,22 +146,61 @@ async def test_a_hanging_bus_is_ended_by_the_watchdog_and_the_node_is_heard_agai
     assert bench.last("grate2") == (118.25, Status.GOOD)
 
 
-async def test_wrong_settings_are_told_on_the_line_and_nothing_is_driven(tmp_path, clock, until):
-    folder = tmp_path / "board"
+async def test_wrong_settings_are_told_to_whoever_looks_for_the_probes(tmp_path, until):
+    folder, home = tmp_path / "board", tmp_path / "home"
     folder.mkdir()
+    (home / "config").mkdir(parents=True)
+    (home / "config" / "north.toml").write_text(
+        f'[[probes]]\nname = "grate"\n[[sources]]\nkind = "serial"\nport = "{tmp_path / "pit-node"}"\n'
+    )
     board = Board(folder, tmp_path / "pit-node", HUNG)
     board.settle(SHIPPED | {"probes": [{"name": "grate", "chip": "max31856", "select": 17, "type": "Q"}]})
     running = asyncio.create_task(board.run())
     await until(lambda: board.starts == 1)
-    source = SerialSource("node", clock, options=SerialOptions(port=str(tmp_path / "pit-node")))
-    await source.open()
-    await until(lambda: source.node is not None)
+    command = await asyncio.create_subprocess_exec(
+        Path(sys.executable).with_name("firebox"), "probes", "--seconds", "6", env={**os.environ, "FIREBOX_HOME": str(home)},
+        stdout=asyncio.subprocess.PIPE, stderr=asyncio.subprocess.PIPE,
+    )  # fmt: skip
+    _, said = await asyncio.wait_for(command.communicate(), 60)
     running.cancel()
     await asyncio.wait([running])
-    await source.close()
-    assert source.node["problem"] == (
-        'settings.json: probes[0].type: "Q" is not right; write one of "B", "E", "J", "K", "N", "R", "S", "T"'
+    assert command.returncode == 1
+    assert 'the node says: \'settings.json: probes[0].type: "Q" is not right; write one of' in said.decode()
+
+
+async def test_what_the_node_says_reaches_the_journal(tmp_path, until):
+    folder, home = tmp_path / "board", tmp_path / "home"
+    folder.mkdir()
+    (home / "config").mkdir(parents=True)
+    (home / "config" / "north.toml").write_text(
+        '[[probes]]\nname = "grate"\n[[probes]]\nname = "grate2"\n'
+        f'[[sources]]\nkind = "serial"\nport = "{tmp_path / "pit-node"}"\n'
     )
+    environment = {**os.environ, "FIREBOX_HOME": str(home)}
+    board = Board(folder, tmp_path / "pit-node", HUNG)
+    board.settle(FAST)
+    running = asyncio.create_task(board.run())
+    await until(lambda: board.starts == 1)
+    keeper = await asyncio.create_subprocess_exec(Path(sys.executable).with_name("firebox"), "keep", env=environment)
+    journal = home / "state" / "north.sqlite"
+    await until(lambda: (118.25, "good") in readings(journal, "grate2"), 30)
+    board.change("20", fault="open")
+    await until(lambda: (None, "open") in readings(journal, "grate2"), 30)
+    keeper.terminate()
+    assert await asyncio.wait_for(keeper.wait(), 20) == 0
+    running.cancel()
+    await asyncio.wait([running])
+    assert readings(journal, "grate2") == {(118.25, "good"), (None, "open")}
+    assert readings(journal, "grate") == {(121.4, "good")}
+
+
+def readings(journal: Path, probe: str) -> set[tuple[float | None, str]]:
+    if not journal.exists():
+        return set()
+    with contextlib.closing(sqlite3.connect(f"file:{journal}?mode=ro", uri=True)) as file:
+        if not file.execute("select 1 from sqlite_master where name = 'reading_list'").fetchone():
+            return set()
+        return set(file.execute("select celsius, status from reading_list where probe = ?", (probe,)))
 
 
 async def test_with_the_service_plug_in_the_node_stays_quiet_and_lets_itself_be_worked_on(tmp_path):

@@ -309,3 +309,70 @@ def test_a_line_of_the_longest_names_that_are_allowed_fits():
     names = [f"a name that is thirty-two bytes {number}" for number in range(3)]
     longest = evaluate("from readings import longest_line; answer = longest_line(given)", names)
     assert longest == len(json.dumps({name: {"celsius": None, "status": "shorted"} for name in names}))
+
+
+# --- the whole, for long -------------------------------------------------------------------------
+
+HUNG = {
+    "17": {"chip": "max31856", "celsius": 121.4, "cold": 25.0},
+    "20": {"chip": "max31856", "celsius": 118.25, "cold": 25.0, "fault": "open"},
+    "21": {"chip": "max31855", "microvolts": 14989.99, "cold": 35.0},
+    "26": {"ohm": 18000.0, "series_ohm": 10000.0},
+}
+
+
+def test_the_node_needs_no_more_memory_the_longer_it_runs(tmp_path: Path):
+    (tmp_path / "bench.json").write_text(json.dumps(HUNG))
+    (tmp_path / "settings.json").write_text(json.dumps(SHIPPED))
+    program = """
+import gc
+import main
+from settings import load
+node = main.Node(load("settings.json"))
+written = []
+main.write = lambda line: written.append(len(line))
+def used(samples):
+    for _ in range(samples):
+        node.sample()
+    written.clear()
+    gc.collect()
+    return gc.mem_alloc()
+answer = [used(20), used(150), gc.mem_free()]
+"""
+    before, after, free = evaluate(program, folder=tmp_path, heap="128k")
+    assert after - before < 1000
+    assert free > 20_000
+
+
+def test_weeks_pass_and_the_counter_turns_over_and_the_node_tells_of_itself_once_a_minute():
+    program = """
+import main
+
+class Clock:
+    TURN = 1 << 30  # of the counter on the board: 12.4 days
+    now = TURN - 90000
+    def ticks_ms(self):
+        return self.now % self.TURN
+    def ticks_add(self, one, step):
+        return (one + step) % self.TURN
+    def ticks_diff(self, one, other):
+        return (one - other + self.TURN // 2) % self.TURN - self.TURN // 2
+
+clock = main.time = Clock()
+node = main.Node({"name": "n", "probes": [], "spi": {"bus": 0, "sck": 18, "mosi": 19, "miso": 16, "baud": 500000}, "mains": 50})
+lines, last = 0, ""
+def write(line):
+    global lines, last
+    if "node" in line:
+        lines, last = lines + 1, line
+main.write = write
+begun = clock.now
+for sample in range(60000):
+    clock.now += 20000
+    node.sample()
+answer = [lines, json.loads(last)["node"]["up_seconds"], (clock.now - begun) // 1000]
+"""
+    lines, up, passed = evaluate(program)
+    assert lines == 60000 // 4 + (60000 % 4 > 0)  # more than a minute old at every fourth sample
+    assert passed - 80 <= up <= passed
+    assert passed > 13 * 86400

@@ -237,9 +237,7 @@ def _alarm(view: ViewState, alarm: Alarm, seconds: float) -> ViewState:
 
 
 def _set_up(view: ViewState, setup: Setup) -> ViewState:
-    probes = {
-        name: replace(probe, role=role_of(name, setup), trail=probe.trail) for name, probe in view.probes.items()
-    }
+    probes = {name: replace(probe, role=role_of(name, setup)) for name, probe in view.probes.items()}
     for told in setup.probes:
         probes.setdefault(told.name, ProbeView(name=told.name, role=told.role))
     return replace(view, setup=setup, probes=probes)

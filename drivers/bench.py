@@ -1,5 +1,6 @@
 """Devices side by side, each with probes of its own: one that fails does not silence the others."""
 
+import errno
 from collections.abc import Callable, Iterator, Sequence
 from typing import Protocol
 
@@ -39,6 +40,13 @@ class Place(Struct, frozen=True):
 def failed(probes: Sequence[str], why: str) -> Heard:
     """Return probes of which nothing can be told, and why."""
     return Heard(tuple(Sample(probe, None, Status.FAILED) for probe in probes), (f"{', '.join(probes)}: {why}",))
+
+
+def refused(device: str, error: OSError, bus: str) -> SourceError:
+    """Return what to tell of a bus that does not open: what is wrong, and what would be right."""
+    if error.errno in {errno.EACCES, errno.EPERM}:
+        return SourceError(f"{device}: not permitted; the user of the keeper has to be in the group {bus.lower()}")
+    return SourceError(f"{device}: {error.strerror}; is {bus} switched on in the boot configuration?")
 
 
 def _words(error: SourceError | OSError) -> str:

@@ -4,7 +4,7 @@ import time
 from collections.abc import Callable
 from typing import Protocol
 
-from drivers.bench import Bench, Device, Place
+from drivers.bench import Bench, Device, Place, refused
 from drivers.i2c_ads1115 import Ads1115
 from drivers.i2c_mcp9600 import Mcp9600
 from drivers.polling import PolledSource
@@ -51,9 +51,7 @@ class Smbus:
         try:
             self._bus = smbus2.SMBus(bus)
         except OSError as error:
-            raise SourceError(
-                f"/dev/i2c-{bus}: {error.strerror}; is I2C switched on in the boot configuration?"
-            ) from error
+            raise refused(f"/dev/i2c-{bus}", error, "I2C") from error
 
     def read(self, address: int, register: int, count: int) -> bytes:
         """Return so many bytes of a register."""

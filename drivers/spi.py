@@ -4,7 +4,7 @@ import time
 from collections.abc import Callable
 from typing import Final, Protocol
 
-from drivers.bench import Bench, Device, Place
+from drivers.bench import Bench, Device, Place, refused
 from drivers.polling import PolledSource
 from drivers.spi_max31855 import Max31855
 from drivers.spi_max31856 import Max31856
@@ -52,9 +52,7 @@ class Spidev:
         try:
             self._device.open(bus, select)
         except OSError as error:
-            raise SourceError(
-                f"/dev/spidev{bus}.{select}: {error.strerror}; is SPI switched on in the boot configuration?"
-            ) from error
+            raise refused(f"/dev/spidev{bus}.{select}", error, "SPI") from error
         self._device.mode = mode
         self._device.max_speed_hz = HERTZ
 

@@ -27,6 +27,7 @@ from firebox.config.locator import Place, locate
 from firebox.config.schema import Config, PitName, shape
 from firebox.errors import ConfigError, printable
 from firebox.links import Broker, MqttSourceOptions, ReplayOptions, SourceOptions, Tls
+from firebox.sensors import HwmonOptions, IioOptions, OneWireOptions
 from firebox.setup import high_limit, low_limit
 from firebox.units import celsius_to, kelvin_to
 
@@ -223,6 +224,8 @@ def _placed_source(source: SourceOptions, folder: Path) -> SourceOptions:
             return replace(source, broker=_placed_broker(source.broker, folder))
         case ReplayOptions():
             return replace(source, file=_absolute(source.file, folder))
+        case IioOptions() | HwmonOptions() | OneWireOptions():
+            return replace(source, root=_absolute(source.root, folder))
         case _:
             return source
 

@@ -307,3 +307,13 @@ def test_the_looks_that_can_be_configured_are_those_of_the_dashboard():
     for field in ours.fields:
         assert isinstance(field.type, msgspec.inspect.UnionType)
         assert theirs[field.name] in field.type.types
+
+
+def test_a_folder_of_devices_is_taken_from_the_files_own_folder_or_as_it_is(tmp_path):
+    path = tmp_path / "pit.toml"
+    path.write_text(
+        '[[sources]]\nkind = "iio"\nroot = "sys"\n[[sources]]\nkind = "onewire"\nprobes = [{probe = "a"}]\n'
+    )
+    relative, usual = load(path).sources
+    assert relative.root == str(tmp_path / "sys")
+    assert usual.root == "/sys/bus/w1/devices"

@@ -1,5 +1,6 @@
 """Chips on SPI: the shipped drivers against state machines of the chips."""
 
+import errno
 import sys
 
 import pytest
@@ -255,3 +256,13 @@ def test_bytes_go_through_the_kernels_door_as_they_are(monkeypatch):
     assert line.transfer(b"\x00\x0f") == b"\xff\xf0"
     line.close()
     assert door.where is None
+
+
+def test_a_bus_that_is_not_permitted_names_the_group(monkeypatch):
+    class Door:
+        def open(self, bus, select):
+            raise PermissionError(errno.EACCES, "Permission denied")
+
+    monkeypatch.setitem(sys.modules, "spidev", type("Package", (), {"SpiDev": Door}))
+    with pytest.raises(SourceError, match=r"/dev/spidev0\.1: not permitted; .* in the group spi"):
+        spi.Spidev(0, 1, 0)

@@ -41,9 +41,11 @@ def options(arguments: Sequence[str] | None = None) -> argparse.Namespace:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--pits", type=int, default=6, help="pits of each family (6)")
     parser.add_argument("--seeds", type=int, default=1, help="nights at each pit (1)")
+    parser.add_argument("--first-seed", type=int, default=1, help="number of the first night (1): others are fresh")
     parser.add_argument("--hours", type=float, default=8.0, help="length of a cook (8)")
     parser.add_argument("--logging", choices=["good", "sloppy", "both"], default="both")
     parser.add_argument("--family", choices=["practice", "strange", "both"], default="both")
+    parser.add_argument("--hands", choices=["mixed", "skilful"], default="mixed", help="who tends the fires")
     parser.add_argument("--quick", action="store_true", help="two pits of each family, five hours, good logs")
     parser.add_argument("--bare", action="store_true", help="probes and estimate alone, not the whole reducer")
     parser.add_argument("--recorded", action="store_true", help="open recorded series as well")
@@ -80,8 +82,8 @@ def yardstick_tables(cook: Cook) -> dict[str, Table]:
         rows = []
         learned = 0.0
         for origin in cook.origins:
-            while learned + 300.0 < origin.seconds:
-                learned += 300.0
+            while learned + 600.0 < origin.seconds:
+                learned += 600.0
                 past = by_the_minute(seconds, celsius, learned)
                 if len(past) > 2:
                     yardstick.learn(past, HORIZONS)
@@ -183,7 +185,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
     kinds = ["good", "sloppy"] if chosen.logging == "both" else [chosen.logging]
     everything: dict[str, Any] = {}
     for kind in kinds:
-        wanted = specs(pits=chosen.pits, seeds=chosen.seeds, hours=chosen.hours, logging=kind)
+        nights = range(chosen.first_seed, chosen.first_seed + chosen.seeds)
+        wanted = specs(pits=chosen.pits, nights=nights, hours=chosen.hours, logging=kind, hands=chosen.hands)
         for family in ("practice", "strange"):
             if chosen.family not in {family, "both"}:
                 continue

@@ -48,10 +48,12 @@ class Spec(Struct, frozen=True, kw_only=True):
     logging: str = "good"
     every_minutes: float = 10.0
     """Distance of the instants at which forecasts are judged."""
+    hands: str = "mixed"
+    """"mixed": three styles in turn, and sleep now and then; "skilful": a good hand that stays awake."""
 
     @property
     def name(self) -> str:
-        return f"{self.family}-{self.seed}-{self.logging}"
+        return f"{self.family}-{self.seed}-{self.logging}" + ("" if self.hands == "mixed" else f"-{self.hands}")
 
 
 class Origin(Struct, frozen=True, kw_only=True):
@@ -79,12 +81,27 @@ class Cook(Struct, frozen=True, kw_only=True):
 REGIMES: Final = ("first hour", "after split", "steady", "dying", "door open")
 
 
-def specs(*, pits: int, seeds: int, hours: float, logging: str = "good", every_minutes: float = 10.0) -> list[Spec]:
-    """Return the cooks of a benchmark: so many pits of either family, each with so many nights."""
+def specs(
+    *,
+    pits: int,
+    nights: range,
+    hours: float,
+    logging: str = "good",
+    hands: str = "mixed",
+    every_minutes: float = 10.0,
+) -> list[Spec]:
+    """Return the cooks of a benchmark: so many pits of either family, each on these nights."""
     return [
-        Spec(family=family, seed=100 * night + pit, hours=hours, logging=logging, every_minutes=every_minutes)
+        Spec(
+            family=family,
+            seed=100 * night + pit,
+            hours=hours,
+            logging=logging,
+            every_minutes=every_minutes,
+            hands=hands,
+        )
         for family in ("practice", "strange")
-        for night in range(1, seeds + 1)
+        for night in nights
         for pit in range(pits)
     ]
 
@@ -135,7 +152,7 @@ def play(spec: Spec) -> Cook:
     """Play a cook and its branches."""
     rng = np.random.Generator(np.random.Philox(key=spec.seed + (0 if spec.family == "practice" else 500_000)))
     sky = list(SKIES)[int(rng.integers(len(SKIES)))]
-    style = list(Style)[spec.seed % 3]
+    style = list(Style)[spec.seed % 3] if spec.hands == "mixed" else Style.SKILFUL
     fire, usual, about, told = _pit(spec, sky, rng)
     plan = Plan(
         split_kg=usual,
@@ -269,6 +286,8 @@ class _Player:
     def _naps(self) -> list[tuple[float, float]]:
         """Return when the cook falls asleep and wakes: about once in three hours, for most of an hour or more."""
         naps, at = [], self.begun + 3600.0
+        if self.spec.hands != "mixed":
+            return naps
         while True:
             at += float(self.rng.uniform(3600.0, 3.5 * 3600.0))
             if at > self.begun + self.spec.hours * 3600.0:

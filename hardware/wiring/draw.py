@@ -221,7 +221,7 @@ def thermistor_to_pi() -> Sheet:
     sheet.dot(Spot(330, chip.pin("GND").y), "ground")
     sheet.box(host, fill="#eaf1ea")
     sheet.box(chip)
-    sheet.note(Spot(40, 420), "Supply and ADC share the 3.3 V of pin 1: the ratio counts, so its exact value does not matter.",
+    sheet.note(Spot(40, 420), "The chip measures volts: tell firebox the supply as your meter shows it (supply_volts).",
                "Put the resistor and the capacitor beside the chip; only the thermistor is outside.")  # fmt: skip
     return sheet
 

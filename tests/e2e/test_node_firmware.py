@@ -14,9 +14,9 @@ from drivers.serial_lines import SerialSource
 from firebox.errors import SourceError
 from firebox.links import SerialOptions
 from firebox.records import Reading, Status
-from hardware.bench.board import NODE, Board
+from hardware.bench.board import MICROPYTHON, MISSING, NODE, Board
 
-pytestmark = pytest.mark.e2e
+pytestmark = [pytest.mark.e2e, pytest.mark.skipif(MICROPYTHON is None, reason=MISSING)]
 
 SHIPPED = json.loads((NODE / "settings.json").read_text())
 FAST = SHIPPED | {"seconds": 0.25}

@@ -10,7 +10,9 @@ import thermocouple_its90
 
 from drivers.lines import make_parser
 from firebox.links import LineFormat
-from hardware.bench.board import NODE, evaluate
+from hardware.bench.board import MICROPYTHON, MISSING, NODE, evaluate
+
+pytestmark = pytest.mark.skipif(MICROPYTHON is None, reason=MISSING)
 
 NIST = {
     "K": {-50: -1.889, -25: -0.968, 25: 1.000, 63: 2.561, 95: 3.889, 121: 4.961, 163: 6.660, 400: 16.397, 538: 22.265,

@@ -14,9 +14,11 @@ from numpy.typing import NDArray
 from firebox.cooklog import CookLog, Deed
 from firebox.estimate import greybox, lookahead
 from firebox.estimate.greybox import MODEL_ERROR, STEP, GreyBox
+from firebox.estimate.hindsight import Verdict, judged, weighed, weights
+from firebox.estimate.hindsight import begin as begin_verdict
 from firebox.estimate.lookahead import Ahead
 from firebox.estimate.model import At
-from firebox.estimate.priors import prior
+from firebox.estimate.priors import TEMPERS, prior
 from firebox.records import Pit as PitEntry
 from firebox.setup import PitBuild, Setup
 
@@ -37,26 +39,39 @@ class Course(Struct, frozen=True, kw_only=True):
 
     Attributes
     ----------
-    box : GreyBox
-        The belief at the newest step.
+    boxes : tuple of GreyBox
+        The beliefs at the newest step, one for each of `priors.TEMPERS`.
     pending : tuple of float
         Readings since then. [degC]
     past : ndarray, shape (n, 3)
         Readings that were taken in: when [s], value [degC], variance [K^2].
-    checkpoints : tuple of GreyBox
+    checkpoints : tuple of tuple of GreyBox
         Beliefs of the last `REMEMBERED` seconds, oldest first.
     offset : float
         What the present lead probe shows above the first one. [K]
     changes : int
         `CookLog.changes` up to which the log has been thought over.
+    verdict : Verdict
+        Which of the beliefs has foreseen well.
     """
 
-    box: GreyBox
+    boxes: tuple[GreyBox, ...]
     pending: tuple[float, ...] = ()
     past: NDArray[np.float64]
-    checkpoints: tuple[GreyBox, ...] = ()
+    checkpoints: tuple[tuple[GreyBox, ...], ...] = ()
     offset: float = 0.0
     changes: int = 0
+    verdict: Verdict
+
+    @property
+    def seconds(self) -> float:
+        """When the beliefs are of. [s]"""
+        return self.boxes[0].seconds
+
+    @property
+    def box(self) -> GreyBox:
+        """The belief that has foreseen best."""
+        return self.boxes[int(np.argmax(weights(self.verdict)))]
 
 
 def build_of(log: CookLog, setup: Setup) -> PitBuild:
@@ -78,9 +93,18 @@ def build_of(log: CookLog, setup: Setup) -> PitBuild:
 
 def start(seconds: float, celsius: float, ambient: float | None, log: CookLog, setup: Setup) -> Course:
     """Return the course at the first reading."""
-    box = greybox.start(seconds, celsius, prior(build_of(log, setup), setup.wood), ambient)
-    box = greybox.deeds_before(box, log, setup)
-    return Course(box=box, past=np.zeros((0, 3)), checkpoints=(box,), changes=log.changes)
+    build = build_of(log, setup)
+    boxes = tuple(
+        greybox.deeds_before(greybox.start(seconds, celsius, prior(build, setup.wood, temper), ambient), log, setup)
+        for temper in TEMPERS
+    )
+    return Course(
+        boxes=boxes,
+        past=np.zeros((0, 3)),
+        checkpoints=(boxes,),
+        changes=log.changes,
+        verdict=begin_verdict(len(boxes)),
+    )
 
 
 def moved(course: Course, celsius: float) -> Course:
@@ -100,62 +124,76 @@ def advance(  # noqa: PLR0917  all that a cell means
     """Return the course at `seconds`; `noise` is the variance of one reading. [K^2]"""
     if log.changes != course.changes:
         course = _rethought(course, log, setup)
-    if seconds - course.box.seconds > ABANDONED:
+    if seconds - course.seconds > ABANDONED:
         if celsius is None:
             return course
         return start(seconds, celsius, ambient, log, setup)
     if celsius is not None:
         course = replace(course, pending=(*course.pending, celsius - course.offset))
-    if seconds - course.box.seconds < STEP:
+    if seconds - course.seconds < STEP:
         return course
-    box = greybox.advance(course.box, seconds, log, setup)
-    past = course.past
+    past, row = course.past, None
     if course.pending:
-        value = float(np.median(course.pending))
-        variance = noise / len(course.pending) + MODEL_ERROR**2
-        box = greybox.correct(box, At.PROBE, value, variance)
-        past = np.concatenate([past[past[:, 0] > seconds - REMEMBERED], [[seconds, value, variance]]])
+        row = (seconds, float(np.median(course.pending)), noise / len(course.pending) + MODEL_ERROR**2)
+        past = np.concatenate([past[past[:, 0] > seconds - REMEMBERED], [row]])
         past.setflags(write=False)
-    if ambient is not None:
-        box = greybox.correct(box, At.AMBIENT, ambient, 1.0)
-    checkpoints = course.checkpoints
-    if not checkpoints or seconds - checkpoints[-1].seconds >= CHECKPOINT_EVERY:
-        checkpoints = (*(kept for kept in checkpoints if kept.seconds > seconds - REMEMBERED), box)
-    return replace(course, box=box, pending=(), past=past, checkpoints=checkpoints)
+    boxes = tuple(_stepped(box, seconds, row, ambient, log, setup) for box in course.boxes)
+    course = replace(course, boxes=boxes, pending=(), past=past)
+    if seconds - course.checkpoints[-1][0].seconds < CHECKPOINT_EVERY:
+        return course
+    kept = tuple(point for point in course.checkpoints if point[0].seconds > seconds - REMEMBERED)
+    verdict = judged(course.verdict, kept, past, seconds, log, setup)
+    return replace(course, checkpoints=(*kept, boxes), verdict=verdict)
+
+
+def _stepped(  # noqa: PLR0917  all that a cell means
+    box: GreyBox,
+    seconds: float,
+    row: tuple[float, float, float] | None,
+    ambient: float | None,
+    log: CookLog,
+    setup: Setup,
+) -> GreyBox:
+    box = greybox.advance(box, seconds, log, setup)
+    if row is not None:
+        box = greybox.correct(box, At.PROBE, row[1], row[2])
+    return box if ambient is None else greybox.correct(box, At.AMBIENT, ambient, 1.0)
 
 
 def ahead(  # noqa: PLR0917  a fork of the cook
     course: Course, seconds: float, minutes: Array, log: CookLog, setup: Setup, plan: tuple[Deed, ...] = ()
 ) -> Ahead:
     """Return where the lead probe goes within `minutes` from `seconds` if nothing but `plan` is done."""
-    there = lookahead.ahead(course.box, seconds, minutes, log, setup, plan)
-    return Ahead(there.mean + course.offset, there.spread, there.shown + course.offset)
+    each = lookahead.ahead(course.boxes, seconds, minutes, log, setup, plan)
+    return weighed(course.verdict, each, minutes, course.offset)
 
 
 def _rethought(course: Course, log: CookLog, setup: Setup) -> Course:
     """Return the course with the newest entries thought over, from before the earliest moment that they changed."""
+    known = course.changes
     course = replace(course, changes=log.changes)
-    newest = log.deeds[-1].entry if log.deeds else None
-    if isinstance(newest, PitEntry):
+    newest = log.deeds[-(log.changes - known) :] if log.deeds else ()
+    if any(isinstance(deed.entry, PitEntry) for deed in newest):
         course = _remeasured(course, log, setup)
     changed = log.revised
-    if changed is None or changed >= course.box.seconds:
+    if changed is None or changed >= course.seconds:
         return course
-    earlier = [kept for kept in course.checkpoints if kept.seconds <= changed]
+    earlier = [point for point in course.checkpoints if point[0].seconds <= changed]
     if not earlier:
         return course
-    box = earlier[-1]
-    checkpoints = tuple(earlier)
-    for when, value, variance in course.past[course.past[:, 0] > box.seconds]:
-        box = greybox.correct(greybox.advance(box, float(when), log, setup), At.PROBE, float(value), float(variance))
-        if box.seconds - checkpoints[-1].seconds >= CHECKPOINT_EVERY:
-            checkpoints = (*checkpoints, box)
-    box = greybox.advance(box, course.box.seconds, log, setup)
-    return replace(course, box=box, checkpoints=checkpoints)
+    boxes, checkpoints = earlier[-1], tuple(earlier)
+    for when, value, variance in course.past[course.past[:, 0] > boxes[0].seconds].tolist():
+        boxes = tuple(_stepped(box, when, (when, value, variance), None, log, setup) for box in boxes)
+        if when - checkpoints[-1][0].seconds >= CHECKPOINT_EVERY:
+            checkpoints = (*checkpoints, boxes)
+    boxes = tuple(greybox.advance(box, course.seconds, log, setup) for box in boxes)
+    return replace(course, boxes=boxes, checkpoints=checkpoints)
 
 
 def _remeasured(course: Course, log: CookLog, setup: Setup) -> Course:
     """Return the course with the pit's prior taken from what was just told; what was learned counts from there."""
-    pit = prior(build_of(log, setup), setup.wood)
-    box = replace(course.box, pit=pit)
-    return replace(course, box=box, checkpoints=(box,))
+    build = build_of(log, setup)
+    boxes = tuple(
+        replace(box, pit=prior(build, setup.wood, temper)) for box, temper in zip(course.boxes, TEMPERS, strict=True)
+    )
+    return replace(course, boxes=boxes, checkpoints=(boxes,))

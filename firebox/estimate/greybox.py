@@ -26,7 +26,7 @@ STEP: Final = 30.0
 LONGEST: Final = 60.0
 """Longest stride of the model. [s]"""
 
-LEARNING: Final = 0.3
+LEARNING: Final = 0.5
 """Part of a correction that parameters take. The model's errors last minutes (`FLICKER_MEMORY`), so some ten readings
 count as one; the root of that is the share (a partial-update Schmidt-Kalman filter; Brink 2017, from memory)."""
 

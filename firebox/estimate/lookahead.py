@@ -39,7 +39,7 @@ class Ahead(Struct, frozen=True):
 
     Attributes
     ----------
-    mean, spread, shown : ndarray, shape (horizons,)
+    mean, spread, shown : ndarray, shape (boxes, horizons) or (horizons,)
         [degC, K, degC]
     """
 
@@ -49,36 +49,65 @@ class Ahead(Struct, frozen=True):
 
 
 def ahead(  # noqa: PLR0917  a fork of the cook
-    box: GreyBox, seconds: float, minutes: Array, log: CookLog, setup: Setup, plan: tuple[Deed, ...] = ()
+    boxes: tuple[GreyBox, ...],
+    seconds: float,
+    minutes: Array,
+    log: CookLog,
+    setup: Setup,
+    plan: tuple[Deed, ...] = (),
+    *,
+    hindsight: bool = False,
 ) -> Ahead:
-    """Return where the pit goes within `minutes` from `seconds` if nothing but `plan` is done."""
-    members = points(box)
-    kicks = 2 * len(KICKS) * len(SPANS)
-    members = np.concatenate([members, np.repeat(members[:, :1], kicks, axis=1)], axis=1)
-    p = parameters(members, box.pit)
-    controls = controls_at(log, box.seconds, setup)
-    to_come = [d for d in log.deeds if box.seconds <= d.seconds <= seconds]
-    to_come += [d for d in plan if d.seconds > box.seconds]
+    """Return where the pit goes within `minutes` from `seconds` as each of several beliefs has it.
+
+    Parameters
+    ----------
+    boxes : tuple of GreyBox
+        Beliefs of one instant about one pit.
+    plan : tuple of Deed
+        What is done meanwhile, beside nothing.
+    hindsight : bool
+        Whether what the log tells of later than `seconds` is done as well.
+    """
+    first = boxes[0]
+    members = np.concatenate([_with_kicks(points(box)) for box in boxes], axis=1)
+    p = np.concatenate([parameters(points_, box.pit) for points_, box in _split(members, boxes)], axis=1)
+    controls = controls_at(log, first.seconds, setup)
+    to_come = [d for d in log.deeds if first.seconds <= d.seconds and (hindsight or d.seconds <= seconds)]
+    to_come += [d for d in plan if d.seconds > first.seconds]
     to_come.sort(key=lambda deed: deed.seconds)
     for deed in plan:
-        if deed.seconds <= box.seconds:
-            members, controls = _done(members, controls, deed, box, setup)
-    now = box.seconds
+        if deed.seconds <= first.seconds:
+            members, controls = _done(members, controls, deed, first, setup)
+    now = first.seconds
     means, spreads, shows = [], [], []
     for stop in seconds + 60.0 * minutes:
         while stop - now > 1e-6:
             while to_come and to_come[0].seconds <= now + 1e-6:
-                members, controls = _done(members, controls, to_come.pop(0), box, setup)
-            dt = _stride(now, stop, to_come, controls, box.seconds)
-            members = march(members, p, box.pit, controls, dt)
-            _kick(members[:, 2 * SIZE + 1 :], now - box.seconds, dt)
+                members, controls = _done(members, controls, to_come.pop(0), first, setup)
+            dt = _stride(now, stop, to_come, controls, first.seconds)
+            members = march(members, p, first.pit, controls, dt)
+            for each, _ in _split(members, boxes):
+                _kick(each[:, 2 * SIZE + 1 :], now - first.seconds, dt)
             now += dt
-            controls = _shut(controls, now - seconds, dt)
-        there = seen(members, p, box.pit, controls)
-        means.append(there[0])
-        shows.append(members[At.PROBE, 0])
-        spreads.append(_spread(there, stop - box.seconds))
-    return Ahead(np.array(means), np.array(spreads), np.array(shows))
+            if not hindsight:
+                controls = _shut(controls, now - seconds)
+            controls = _aged(controls, dt)
+        there = seen(members, p, first.pit, controls)
+        means.append(there[:: members.shape[1] // len(boxes)])
+        shows.append(members[At.PROBE, :: members.shape[1] // len(boxes)])
+        spreads.append([_spread(each, stop - first.seconds) for each in np.split(there, len(boxes))])
+    return Ahead(np.array(means).T, np.array(spreads).T, np.array(shows).T)
+
+
+def _with_kicks(members: Array) -> Array:
+    kicks = 2 * len(KICKS) * len(SPANS)
+    return np.concatenate([members, np.repeat(members[:, :1], kicks, axis=1)], axis=1)
+
+
+def _split(members: Array, boxes: tuple[GreyBox, ...]) -> list[tuple[Array, GreyBox]]:
+    """Return each belief's own members, as views."""
+    return list(zip(np.split(members, len(boxes), axis=1), boxes, strict=True))
 
 
 def _stride(now: float, stop: float, to_come: list[Deed], controls: Controls, begun: float) -> float:
@@ -95,16 +124,16 @@ def _done(members: Array, controls: Controls, deed: Deed, box: GreyBox, setup: S
     return members + done(deed.entry, box.pit, setup).shift[:, None], later(controls, deed, dt=0.0)
 
 
-def _shut(controls: Controls, past: float, dt: float) -> Controls:
-    """Return the controls `dt` later; nobody leaves a door open for good."""
+def _shut(controls: Controls, past: float) -> Controls:
+    """Return the controls `past` seconds from now; nobody leaves a door open for good."""
     left = past < SOON
     return Controls(
-        controls.intake,
-        controls.stack,
-        controls.cook_door and left,
-        controls.firebox_door and left,
-        controls.since + dt,
+        controls.intake, controls.stack, controls.cook_door and left, controls.firebox_door and left, controls.since
     )
+
+
+def _aged(controls: Controls, dt: float) -> Controls:
+    return Controls(controls.intake, controls.stack, controls.cook_door, controls.firebox_door, controls.since + dt)
 
 
 def _kick(members: Array, since: float, dt: float) -> None:

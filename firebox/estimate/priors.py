@@ -7,6 +7,7 @@ the pits people own.
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from firebox.estimate.model import FIRST_PARAMETER, SIZE, At, Pit
 from firebox.pit import wood
@@ -16,12 +17,32 @@ UNKNOWN_LITRES: Final = 450.0
 UNKNOWN_WALL_MM: Final = 6.0
 SLENDER: Final = 2.4
 CURVE_SPREAD: Final = 0.2
-BURN_POWER = 0.6
+BURN_POWER = 0.75
 AIR_PLENTY = 2.2
 AIR_DOUBT = 0.6
+T_FLAME = 1250.0
+D_FLAME = 0.35
+T_COAL = 3500.0
+P_COAL = 0.5
+YIELD = 0.22
+D_BURN = 0.4
+HEATV = 0.95
 
 
-def prior(build: PitBuild, fuel: Wood) -> Pit:
+class Temper(Struct, frozen=True):
+    """One way in which fires differ more than dimensions tell: how fast wood burns, and how much air there is for it."""
+
+    flaming: float
+    coal: float
+    air: float
+
+
+TEMPERS: Final = (Temper(0.55, 0.8, 1.4), Temper(1.0, 1.0, 1.0), Temper(1.8, 1.25, 0.75))
+"""Brisk, usual and slow: factors on burning times and on air. A log's life in a fire spans a factor of three (split size,
+grate, air), and which pit this is shows within a few splits."""
+
+
+def prior(build: PitBuild, fuel: Wood, temper: Temper = TEMPERS[1]) -> Pit:
     """Return the prior of a pit from what is known of its build."""
     litres = build.chamber_litres or UNKNOWN_LITRES
     size_doubt = 0.0 if build.chamber_litres else 0.5
@@ -45,11 +66,11 @@ def prior(build: PitBuild, fuel: Wood) -> Pit:
     slow = float(np.clip(usual_kg / 1.2, 0.3, 6.0)) ** 0.3
     table = {
         At.DRYING_TIME: (240.0 * slow, 0.5),
-        At.FLAMING_TIME: (750.0 * slow, 0.45),
-        At.COAL_TIME: (2400.0 * slow, 0.45),
-        At.CHAR_YIELD: (0.22, 0.2),
-        At.HEAT: (0.8, 0.3),
-        At.AIR: (AIR_PLENTY * need / 3.0e6, AIR_DOUBT),
+        At.FLAMING_TIME: (temper.flaming * T_FLAME * slow, D_FLAME),
+        At.COAL_TIME: (temper.coal * T_COAL * slow, 0.45),
+        At.CHAR_YIELD: (YIELD, 0.2),
+        At.HEAT: (HEATV, 0.3),
+        At.AIR: (temper.air * AIR_PLENTY * need / 3.0e6, AIR_DOUBT),
         At.RADIANT: (0.35, 0.3),
         At.FIREBOX_EXCHANGE: (box_area * 20.0, 0.4),
         At.WALL_EXCHANGE: (area * 15.0, 0.35),
@@ -64,8 +85,8 @@ def prior(build: PitBuild, fuel: Wood) -> Pit:
         At.RADIATION_SEEN: (0.3, 0.4),
         At.AIR_POWER: (0.5, 0.4),
         At.KINDLING: (0.3, 0.4),
-        At.BURN_POWER: (BURN_POWER, 0.4),
-        At.COAL_POWER: (0.8, 0.3),
+        At.BURN_POWER: (BURN_POWER, D_BURN),
+        At.COAL_POWER: (P_COAL, 0.3),
     } | dict.fromkeys(range(At.CURVE_0, At.CURVE_5 + 1), (1.0, CURVE_SPREAD))
     rows = [table[At(row)] for row in range(FIRST_PARAMETER, SIZE)]
     return Pit(

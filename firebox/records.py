@@ -159,10 +159,19 @@ class Wrap(Entry, frozen=True, kw_only=True, tag="wrap"):
 
 
 class MeatOn(Entry, frozen=True, kw_only=True, tag="meat"):
-    """Meat went onto the grate (`on` true) or came off it."""
+    """Meat went onto the grate (`on` true) or came off it, to `rest` in air of `celsius`, where these are told."""
 
     probe: Name | None = None
     on: bool = True
+    rest: Literal["counter", "cooler", "oven"] | None = None
+    celsius: Annotated[float, Meta(ge=-30, le=150)] | None = None
+
+
+class Feel(Entry, frozen=True, kw_only=True, tag="feel"):
+    """The cook felt the meat: it springs back, gives, or is beyond it ("gone")."""
+
+    probe: Name | None = None
+    answer: Literal["springy", "giving", "gone"]
 
 
 class Note(Entry, frozen=True, kw_only=True, tag="note"):
@@ -256,6 +265,23 @@ class Phase(StrEnum):
     UNKNOWN = "unknown"
 
 
+class Stage(StrEnum):
+    """How far a split has burned."""
+
+    DRYING = "drying"
+    FLAMING = "flaming"
+    COALS = "coals"
+
+
+class Burning(Struct, frozen=True, kw_only=True):
+    """A split in the fire: how many minutes ago it went in, what it weighed, its stage, and its part of the heat."""
+
+    minutes: float
+    kg: float
+    stage: Stage
+    watts: float
+
+
 class Fire(Record, frozen=True, kw_only=True, tag="fire"):
     """The fire as estimated; None where the program does not know."""
 
@@ -264,6 +290,9 @@ class Fire(Record, frozen=True, kw_only=True, tag="fire"):
     wood_left_kg: float | None = None
     coal_kg: float | None = None
     smoulder_risk: float | None = None
+    need_watts: float | None = None
+    """Heat that would hold the target."""
+    splits: tuple[Burning, ...] = ()
 
 
 class Meat(Record, frozen=True, kw_only=True, tag="meat"):
@@ -273,6 +302,37 @@ class Meat(Record, frozen=True, kw_only=True, tag="meat"):
     celsius: float | None
     drift_per_hour: float | None = None
     stage: str | None = None
+    cut: str | None = None
+    middle_celsius: float | None = None
+    """Estimated in the coldest part; the probe may sit elsewhere."""
+    outside_celsius: float | None = None
+    """Estimated where bark forms."""
+    bark: Fraction | None = None
+    """How far bark is on its way; 1 is set."""
+    rendered: Fraction | None = None
+    tender: tuple[float, ...] | None = None
+    """How far connective tissue has given way, 10, 50 and 90 % points; 1 is tender, 2 is too far."""
+    weight_lost: float | None = None
+    """Share of the raw weight."""
+    minutes: tuple[int, ...] = ()
+    p10: tuple[float, ...] = ()
+    p50: tuple[float, ...] = ()
+    p90: tuple[float, ...] = ()
+    """Where the probe is going, at `minutes` from now, if the pit holds its target and the meat stays as it lies."""
+    ready_from: Instant | None = None
+    ready: Instant | None = None
+    ready_until: Instant | None = None
+    """The 10, 50 and 90 % points of when it is ready; None: beyond the look-ahead. While it rests: when it has come down
+    to slicing temperature."""
+    feel_at: Instant | None = None
+    """When to go and feel."""
+    feel: str | None = None
+    """What to feel for."""
+    hints: tuple[str, ...] = ()
+    """What may be worth doing now; each may be passed over."""
+    safety: tuple[str, ...] = ()
+    """Food-safety clocks in words, with their source; the urgent first. They are never to be hidden."""
+    safety_urgent: bool = False
 
 
 class Health(StrEnum):
@@ -342,7 +402,7 @@ class Problem(Struct, frozen=True, kw_only=True):
 ENTRIES: Final[dict[str, type[Entry]]] = {
     str(kind.__struct_config__.tag): kind
     for kind in (
-        Split, Damper, Door, Target, Lit, Out, Rake, Pit, Acknowledge, Shelve, Service, Spritz, Wrap, MeatOn, Note, Undo,
+        Split, Damper, Door, Target, Lit, Out, Rake, Pit, Acknowledge, Shelve, Service, Spritz, Wrap, MeatOn, Feel, Note, Undo,
         Clock, Resumed, Trouble,
     )
 }  # fmt: skip

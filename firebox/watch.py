@@ -26,7 +26,8 @@ from firebox.estimate import pitfilter, probes
 from firebox.estimate.forecast import FireView, Forecast
 from firebox.estimate.pitfilter import Estimate
 from firebox.estimate.probes import ProbeTrack
-from firebox.meat.follow import follow
+from firebox.meat import follow
+from firebox.meat.follow import Followed
 from firebox.records import (
     Acknowledge,
     Alarm,
@@ -83,6 +84,8 @@ class WatchState(Struct, frozen=True, kw_only=True):
     tracks: dict[str, ProbeTrack] = {}
     log: CookLog = CookLog()
     estimate: Estimate
+    meats: dict[str, Followed] = {}
+    """By the name of the probe in it."""
     warn: WarnState
     advice: moves.AdviceState
     lead: str | None = None
@@ -178,15 +181,16 @@ def _grid_steps(state: WatchState, time: datetime, *, including: bool) -> tuple[
     if due <= done:
         return state, ()
     before = state.tracks
-    lead, tracks, estimate = state.lead, state.tracks, state.estimate
+    lead, tracks, estimate, meats = state.lead, state.tracks, state.estimate, state.meats
     seconds = state.grid
     for count in range(max(done + 1, due - FINE_STEPS), due + 1):
         seconds = count * GRID
         tracks, cell = probes.settle(tracks, seconds, state.log, state.setup)
         lead = probes.lead(tracks, state.setup)
         estimate = pitfilter.advance(estimate, seconds, cell, state.log, state.setup, lead)
+        meats = follow.keep(meats, follow.moment(seconds, tracks, lead, state.log, state.setup), tracks)
     log = replace(state.log, revised=None) if state.log.revised is not None else state.log
-    state = replace(state, grid=seconds, tracks=tracks, estimate=estimate, lead=lead, log=log)
+    state = replace(state, grid=seconds, tracks=tracks, estimate=estimate, lead=lead, log=log, meats=meats)
     return state, _health_changes(before, tracks, seconds, time)
 
 
@@ -295,8 +299,12 @@ def _answer(state: WatchState, time: datetime) -> tuple[WatchState, tuple[Record
     if state.move is not None:
         out.append(state.move)
     out.append(_fire(state.fire, time))
+    moment = follow.moment(state.seconds, state.tracks, state.lead, state.log, state.setup)
+    state = replace(state, meats=follow.look(state.meats, moment))
     out.extend(
-        follow(track, time, state.setup) for _, track in sorted(state.tracks.items()) if track.role is Role.MEAT
+        follow.tell(state.meats.get(name), track, state.seconds, time, state.setup)
+        for name, track in sorted(state.tracks.items())
+        if track.role is Role.MEAT
     )
     return state, (*out, *raised)
 
@@ -381,6 +389,8 @@ def _fire(view: FireView, time: datetime) -> Fire:
         wood_left_kg=rounded(view.wood_left_kg, 2),
         coal_kg=rounded(view.coal_kg, 2),
         smoulder_risk=rounded(view.smoulder_risk, 2),
+        need_watts=rounded(view.need_watts, 0),
+        splits=view.splits,
     )
 
 

@@ -6,7 +6,7 @@ from typing import Final
 import numpy as np
 from msgspec import Struct
 
-from firebox.records import Phase
+from firebox.records import Burning, Phase
 
 HORIZONS: Final = (5, 15, 30, 45, 60)
 """Minutes ahead that an outlook names."""
@@ -63,3 +63,5 @@ class FireView(Struct, frozen=True, kw_only=True):
     wood_left_kg: float | None = None
     coal_kg: float | None = None
     smoulder_risk: float | None = None
+    need_watts: float | None = None
+    splits: tuple[Burning, ...] = ()

@@ -10,6 +10,7 @@ every minute    each forecaster's word is written down, and what it said before 
 
 from typing import Final
 
+import msgspec
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
@@ -21,6 +22,7 @@ from firebox.estimate import ledger as ledgers
 from firebox.estimate import trendbank, weigh
 from firebox.estimate.course import Course
 from firebox.estimate.forecast import HORIZONS, NOTHING_MORE, FireView, Forecast
+from firebox.estimate.hearth import hearth
 from firebox.estimate.ledger import Ledger
 from firebox.estimate.trendbank import TrendBank
 from firebox.estimate.weigh import Words
@@ -116,7 +118,10 @@ def fire_view(estimate: Estimate, seconds: float, log: CookLog, setup: Setup) ->
     """Return the fire as far as it is known."""
     if estimate.bank is None or seconds - estimate.heard > STALE:
         return FireView(phase=Phase.UNKNOWN)
-    return FireView(phase=_phase(estimate, seconds, log, setup))
+    phase = _phase(estimate, seconds, log, setup)
+    if estimate.course is None or phase is Phase.UNLIT:
+        return FireView(phase=phase)
+    return FireView(phase=phase, **msgspec.structs.asdict(hearth(estimate.course, seconds, log, setup)))
 
 
 def touched(log: CookLog, seconds: float) -> float:

@@ -33,6 +33,10 @@ ENOUGH: Final = 1.3
 SHORT: Final = 0.7
 """The wood in the fire carries the pit, or does not, from these shares of the demand on."""
 
+EARLY: Final = 0.5
+"""The fall to be caught is that through this share of the band below the target: humps are to lie around the target,
+and coals that are let burn down to the edge of the band light the next split badly."""
+
 HINT: Final = 10.0
 """While the pit does not fall, the ledger only hints at wood that is still so far off. [min]"""
 
@@ -113,7 +117,7 @@ def why_then(moment: Moment, due: float, word: str) -> str:
 def _due(moment: Moment) -> float | None:
     """Return in how many minutes wood is due; None: not within the look-ahead."""
     forecast = moment.forecast
-    left = None if forecast is None else minutes_below(forecast, moment.target - moment.band)
+    left = None if forecast is None else minutes_below(forecast, moment.target - EARLY * moment.band)
     if left is not None:
         if moment.given() >= ENOUGH * moment.demand and left > CATCHING:
             return None

@@ -27,6 +27,7 @@ from firebox.practice.hearth import REFERENCE, Hearth
 from firebox.practice.weather import Air, Weather
 from firebox.practice.wood import Piece
 from firebox.records import DamperName, DoorName
+from firebox.setup import Role
 
 STEP: Final = 2.0
 """s; small against the fastest thing that is stepped explicitly, the skin of a piece of wood (about 60 s)."""
@@ -161,6 +162,20 @@ class Fire:
         seen = s + 0.12 * max(0.0, 1.0 - at) * (self.chamber.baffle - s)
         rack = self.chamber.racks + g - gas[1]  # racks are one lump; along the grate they follow the gas
         return (12.0 * g + 5.0 * seen + 5.0 * rack) / 22.0
+
+    def feels(self, role: Role, place: float = 0.5) -> float:
+        """Return the temperature at the tip of a perfect probe of a role; `place` counts on the grate only. [K]"""
+        match role:
+            case Role.GRATE:
+                return self.grate(place)
+            case Role.FIREBOX:
+                return 0.6 * self.hearth.gas + 0.4 * self.hearth.top
+            case Role.STACK:
+                return self.air.kelvin + 0.93 * (self.chamber.gas[2] - self.air.kelvin)
+            case Role.AMBIENT:
+                return self.air.kelvin
+            case Role.MEAT:
+                return self.chamber.meat_core
 
     def heat_watts(self) -> float:
         """Return the heat that the fire gives. [W]"""

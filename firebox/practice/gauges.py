@@ -1,9 +1,10 @@
 """Probes of a practice pit, with the faults of real ones: lag, radiation, offset, noise, steps, spikes, gaps, loose plugs."""
 
+from typing import Protocol
+
 import numpy as np
 from msgspec import Struct
 
-from firebox.practice.fire import Fire
 from firebox.records import Status
 from firebox.setup import Role
 
@@ -45,6 +46,17 @@ class Sample(Struct, frozen=True):
     status: Status
 
 
+class Followed(Protocol):
+    """A fire that probes can hang in."""
+
+    @property
+    def seconds(self) -> float: ...
+
+    def feels(self, role: Role, place: float) -> float:
+        """Return the temperature at a tip without lag: what `role` measures, at a `place` of the grate. [K]"""
+        ...
+
+
 class Panel:
     """The probes of one pit as they follow its fire.
 
@@ -54,14 +66,14 @@ class Panel:
         Probes whose plug is out, and what the node says of them.
     """
 
-    def __init__(self, gauges: tuple[Gauge, ...], fire: Fire, seed: int) -> None:
+    def __init__(self, gauges: tuple[Gauge, ...], fire: Followed, seed: int) -> None:
         self.gauges = gauges
         self.loose: dict[str, Status] = {}
         self._rng = np.random.Generator(np.random.Philox(key=seed + 4_000))
         self._felt = {gauge.name: true_celsius(fire, gauge) for gauge in gauges}
         self._seconds = fire.seconds
 
-    def follow(self, fire: Fire) -> None:
+    def follow(self, fire: Followed) -> None:
         """Let the probes feel the fire up to its present second."""
         passed = fire.seconds - self._seconds
         self._seconds = fire.seconds
@@ -87,16 +99,6 @@ class Panel:
         return Sample(round(round(celsius / gauge.step) * gauge.step, 3), Status.GOOD)
 
 
-def true_celsius(fire: Fire, gauge: Gauge) -> float:
+def true_celsius(fire: Followed, gauge: Gauge) -> float:
     """Return what a gauge of this place and offset would read without lag or noise. [degC]"""
-    if gauge.role is Role.GRATE:
-        kelvin = fire.grate(gauge.place)
-    elif gauge.role is Role.FIREBOX:
-        kelvin = 0.6 * fire.hearth.gas + 0.4 * fire.hearth.top
-    elif gauge.role is Role.STACK:
-        kelvin = fire.air.kelvin + 0.93 * (fire.chamber.gas[2] - fire.air.kelvin)
-    elif gauge.role is Role.AMBIENT:
-        kelvin = fire.air.kelvin
-    else:
-        kelvin = fire.chamber.meat_core
-    return kelvin - 273.15 + gauge.offset
+    return fire.feels(gauge.role, gauge.place) - 273.15 + gauge.offset

@@ -88,7 +88,7 @@ class Hearth:
 
     def wood_left(self) -> float:
         """Return what has not yet become coals or smoke, water left out. [kg]"""
-        return sum(p.volatile + p.volatile0 * 0.25 * p.volatile / p.volatile0 for p in self.pieces)
+        return sum(piece.volatile for piece in self.pieces) / (1.0 - wood.CHAR_SHARE)
 
     def coals_and_char(self) -> float:
         """Return coals in the bed and char still on the pieces. [kg]"""

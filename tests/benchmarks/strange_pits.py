@@ -7,13 +7,16 @@ with a leap. All of it is drawn by a seed, and a copy goes its own way under the
 """
 
 import copy
+import math
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from firebox.errors import RangeError
 from firebox.practice.weather import Air, Sky, Weather
 from firebox.records import DamperName, DoorName
+from firebox.setup import Role
 
 STEP: Final = 2.0
 _GRAIN: Final = 10.0  # s of a kernel's own time between two of its values
@@ -34,7 +37,7 @@ class _Train:
 
     def left(self) -> float:
         spent = min(1.0, self.place / (_GRAIN * len(self.kernel)))
-        return self.mass * (1.0 - spent) ** 1.5
+        return self.mass * math.pow(1.0 - spent, 1.5)
 
 
 class StrangePit:
@@ -150,6 +153,14 @@ class StrangePit:
         level = self.share * self.heat + (1.0 - self.share) * self.skin
         return self.air.kelvin + max(0.0, level) * (1.0 + self.tilt / 100.0 * (0.5 - place))
 
+    def feels(self, role: Role, place: float = 0.5) -> float:
+        """Return the temperature at a tip; a strange pit has probes at the grate and in the air only. [K]"""
+        if role is Role.GRATE:
+            return self.grate(place)
+        if role is Role.AMBIENT:
+            return self.air.kelvin
+        raise RangeError(f"a strange pit has no {role} probe; grate or ambient would be right")
+
     # --- time --------------------------------------------------------------------------------------
 
     def run(self, seconds: float) -> None:
@@ -177,8 +188,8 @@ class StrangePit:
 
     def _pace(self) -> float:
         opening = 1.0 if self.firebox_door else min(1.0, max(0.0, self.slack_place))
-        pull = (0.4 + 0.6 * self.stack**0.5) * (0.7 + 0.3 * min(2.0, self._wind))
-        return self.pace_floor + (1.6 - self.pace_floor) * opening**self.curve * pull
+        pull = (0.4 + 0.6 * math.sqrt(self.stack)) * (0.7 + 0.3 * min(2.0, self._wind))
+        return self.pace_floor + (1.6 - self.pace_floor) * math.pow(opening, self.curve) * pull
 
     def _let_out(self, pace: float) -> float:
         """Return the warmth a minute that leaves trains, embers and heap; the floor of the pace holds some back."""

@@ -67,8 +67,8 @@ DEMO: Final = Scene(
 SCENES: Final = {DEMO.name: DEMO}
 
 
-def setup(scene: Scene, time: datetime) -> Setup:
-    """Return what the owner of a scene's pit would have told the watch."""
+def setup(scene: Scene, time: datetime, session: Session | None = None) -> Setup:
+    """Return what the owner of a scene's pit would have told the watch; with a session, also how its dampers stand."""
     build = scene.build
     kg = build.usual_split_kg
     return Setup(
@@ -82,7 +82,8 @@ def setup(scene: Scene, time: datetime) -> Setup:
         ),
         probes=tuple(Probe(name=g.name, role=g.role, lag_seconds=g.lag) for g in _gauges(scene)),
         wood=Wood(moisture=scene.moisture, small_kg=round(0.65 * kg, 2), medium_kg=kg, large_kg=round(1.4 * kg, 2)),
-        stack_open=1.0,
+        intake_open=None if session is None else round(session.fire.intake, 3),
+        stack_open=None if session is None else round(session.fire.stack, 3),
     )
 
 

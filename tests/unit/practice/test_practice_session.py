@@ -94,6 +94,12 @@ def test_the_setup_names_every_probe_that_reads(alone: Session) -> None:
     assert decode(encode(told)) == told
 
 
+def test_the_setup_of_a_session_tells_how_its_dampers_stand(alone: Session) -> None:
+    told = setup(DEMO, START, alone)
+    assert told.intake_open == pytest.approx(alone.fire.intake, abs=1e-3)
+    assert told.stack_open == pytest.approx(alone.fire.stack, abs=1e-3)
+
+
 def test_a_fire_that_nobody_tends_dies(alone: Session) -> None:
     alone.advance(START + timedelta(hours=3))
     assert alone.panel.felt("grate") < 90.0

@@ -37,6 +37,9 @@ EARLY: Final = 0.5
 """The fall to be caught is that through this share of the band below the target: humps are to lie around the target,
 and coals that are let burn down to the edge of the band light the next split badly."""
 
+STEEP: Final = -45.0
+"""A pit that falls faster than this long after its last split has no flame left, and coals do not wait. [K/h]"""
+
 HINT: Final = 10.0
 """While the pit does not fall, the ledger only hints at wood that is still so far off. [min]"""
 
@@ -116,6 +119,10 @@ def why_then(moment: Moment, due: float, word: str) -> str:
 
 def _due(moment: Moment) -> float | None:
     """Return in how many minutes wood is due; None: not within the look-ahead."""
+    assert moment.celsius is not None
+    burnt_down = moment.since_split >= CATCHING and moment.drift < STEEP
+    if burnt_down and moment.celsius < moment.target + moment.band / 2.0:
+        return 0.0
     forecast = moment.forecast
     left = None if forecast is None else minutes_below(forecast, moment.target - EARLY * moment.band)
     if left is not None:

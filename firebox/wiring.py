@@ -24,6 +24,7 @@ from firebox.records import Entry, Problem
 from firebox.setup import Setup
 
 if TYPE_CHECKING:
+    from firebox.thermo.calibration import Correction
     from tui.preferences import Preferences
 
 DEMO: Final = "demo"
@@ -100,15 +101,38 @@ def _kind(sources: Sequence[SourceOptions]) -> Kind:
 # --- keeping -------------------------------------------------------------------------------------
 
 
-def sources(config: Config, clock: Clock) -> list[ProbeSource]:
+def sources(config: Config, clock: Clock, *, as_shown: bool = False) -> list[ProbeSource]:
     """Return the configured sources, not yet opened.
+
+    Parameters
+    ----------
+    config : Config
+    clock : Clock
+    as_shown : bool
+        Whether probes are to be heard as they show it, without the corrections that their calibration gave.
 
     Raises
     ------
     ConfigError
-        A password cannot be read.
+        A password or the calibrations cannot be read.
     """
-    return [_source(options, clock) for options in config.sources if not isinstance(options, PracticeOptions)]
+    found = [_source(options, clock) for options in config.sources if not isinstance(options, PracticeOptions)]
+    corrections = {} if as_shown else _corrections(config)
+    if not corrections:
+        return found
+    from firebox.keeper.corrected import CorrectedSource
+
+    return [CorrectedSource(source, corrections) for source in found]
+
+
+def _corrections(config: Config) -> "dict[str, Correction]":
+    """Return probe -> its correction; a recording holds what was corrected when it was made."""
+    if _kind(config.sources) is Kind.REPLAY:
+        return {}
+    from firebox.config import calibrations
+
+    found = calibrations.read(locations.calibration_file(config.name))
+    return {name: calibration.correction for name, calibration in found.items()}
 
 
 def _source(options: SourceOptions, clock: Clock) -> ProbeSource:

@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     from firebox.config import Config, Loaded
     from firebox.wiring import Watched
 
+PATIENCE = 600.0
+"""Seconds in which a probe in a bath has to come to a standstill."""
+
 
 @click.command()
 @pit_options
@@ -21,24 +24,54 @@ if TYPE_CHECKING:
     "--seconds", type=click.FloatRange(min=0.5, max=600), default=10.0, show_default=True, help="How long to listen."
 )
 @click.option("--check", is_flag=True, help="Only look the configuration over, and say where each value comes from.")
+@click.option("--calibrate", metavar="PROBE", help="Guide through checking a probe in ice and boiling water.")
+@click.option(
+    "--air", metavar="TEXT", help="With --calibrate: the air pressure there (985 hPa) or the altitude (350 m)."
+)
+@click.option("--forget", metavar="PROBE", help="Put the correction of a probe away.")
 @click.pass_context
-def command(ctx: click.Context, config_file: Path | None, pit: str | None, *, seconds: float, check: bool) -> None:
+def command(
+    ctx: click.Context,
+    config_file: Path | None,
+    pit: str | None,
+    *,
+    seconds: float,
+    check: bool,
+    calibrate: str | None,
+    air: str | None,
+    forget: str | None,
+) -> None:
     """List the probes that are configured and what is heard of them; check the configuration.
 
     Listens at the sources, or, while the pit is watched, to what its keeper hears, until every configured probe was
     heard. The status is 1 if one was not, and 2 if the configuration cannot be used.
+
+    With --calibrate a probe is checked against ice and boiling water, and what it shows is put right from the next
+    watch on.
     """
     from firebox import config
 
+    if sum((check, calibrate is not None, forget is not None)) > 1 or (air is not None and calibrate is None):
+        raise click.UsageError("--check, --calibrate and --forget are three things, and --air goes with --calibrate")
     if check:
         _check(config.read(config.find(config_file, pit)))
         return
     watched = chosen(config_file, pit)
+    if calibrate is not None:
+        from firebox.commands.calibrate import calibrate as guide
+
+        guide(watched, calibrate, air, PATIENCE)
+        return
+    if forget is not None:
+        _forget(watched, forget)
+        return
     heard = _hear(watched, seconds)
     for row in _table(_rows(watched.config, heard)):
         click.echo(row)
     for trouble in dict.fromkeys(heard.troubles):
         click.echo(trouble, err=True)
+    for note in _checked(watched):
+        click.echo(note, err=True)
     missing = [name for name in _configured(watched.config) if name not in heard.fresh]
     if missing:
         click.echo(f"not heard within {seconds:g} s: {', '.join(missing)}", err=True)
@@ -77,6 +110,37 @@ def _notes(config: "Config") -> Iterable[str]:
         yield "no [[sources]] yet: it does not say where readings come from"
     if config.probes and not any((probe.role or role_of(probe.name)) is Role.GRATE for probe in config.probes):
         yield "no probe has the role grate: nothing stands for the pit, so no outlook, no advice and no pit alarms"
+
+
+# --- the calibrations ----------------------------------------------------------------------------
+
+
+def _checked(watched: "Watched") -> Iterable[str]:
+    """Yield when each probe was checked, what came of it, and whether it is time again."""
+    from datetime import UTC, datetime
+
+    from firebox.config import calibrations, locations
+    from firebox.thermo.calibration import is_due
+    from firebox.units import celsius_to, kelvin_to
+
+    target, degrees = watched.config.setup(datetime.now(UTC)).target_celsius, watched.config.units.degrees
+    for name, one in calibrations.read(locations.calibration_file(watched.name)).items():
+        change = kelvin_to(one.correction.correct(target) - target, degrees)
+        sure = kelvin_to(2 * one.correction.uncertainty(target), degrees)
+        again = f"; time to check it again: --calibrate {name}" if is_due(one.time, datetime.now(UTC)) else ""
+        yield (
+            f"{name}: checked on {one.time:%Y-%m-%d}, corrected by {change:+.1f} at "
+            f"{celsius_to(target, degrees):.0f} {degrees}, sure to {sure:.1f}{again}"
+        )
+
+
+def _forget(watched: "Watched", probe: str) -> None:
+    from firebox.config import calibrations, locations
+    from firebox.errors import ConfigError
+
+    if not calibrations.forget(locations.calibration_file(watched.name), probe):
+        raise ConfigError(f'--forget: "{probe}" has no correction')
+    click.echo(f"{probe}: its correction is put away, from the next watch on")
 
 
 # --- what is heard -------------------------------------------------------------------------------

@@ -4,6 +4,7 @@
 what               with FIREBOX_HOME in the environment               otherwise
 =================  =================================================  ================================
 a pit's file       ``$FIREBOX_HOME/config/<pit>.toml``                the user's configuration folder
+its calibrations   ``$FIREBOX_HOME/config/<pit>.calibration.json``    the same
 journals and logs  ``$FIREBOX_HOME/state/``                           the user's state folder
 =================  =================================================  ================================
 """
@@ -38,6 +39,11 @@ def state_folder() -> Path:
 def config_file(pit: str) -> Path:
     """Return where the file of a pit belongs."""
     return config_folder() / f"{pit}.toml"
+
+
+def calibration_file(pit: str) -> Path:
+    """Return where the checks of a pit's probes are kept."""
+    return config_folder() / f"{pit}.calibration.json"
 
 
 def journal_file(pit: str) -> Path:

@@ -23,6 +23,7 @@ from drivers.practice import PracticeSource
 from drivers.replay import ReplaySource
 from drivers.serial_lines import SerialSource
 from firebox.errors import SourceError
+from firebox.keeper.corrected import CorrectedSource
 from firebox.links import (
     Broker,
     ModbusOptions,
@@ -45,6 +46,7 @@ from firebox.sensors import (
     OneWireProbe,
     SpiOptions,
 )
+from firebox.thermo.calibration import ICE, Check, correction
 
 pytestmark = pytest.mark.e2e
 
@@ -273,6 +275,26 @@ class I2cStand:
         self.board.chips[0x67] = self.chip
 
 
+class CorrectedStand(ScriptedStand):
+    """A source that says what it is told, in front of it the correction of a probe that needs none."""
+
+    def __init__(self, clock, request):
+        super().__init__(clock, request)
+        self.said = self.source
+        right = Check(known=ICE, shown=ICE)
+        self.source = CorrectedSource(self.said, {"grate": correction(right)})
+
+    def say(self, celsius):
+        self.said.say(Sample("grate", celsius))
+
+    def babble(self):
+        self.said.say(Problem(source="one", line=1, text="not JSON"))
+
+    def unplug(self):
+        self.said.vanish()
+        self.said._steps.append(Refuse())
+
+
 class ModbusStand:
     """An input module on a serial line: the library's own server behind a pty."""
 
@@ -330,7 +352,7 @@ class HardwareStand:
         self.source = SerialSource("one", clock, options=SerialOptions(port=os.environ["FIREBOX_TEST_PORT"]))
 
 
-TOLD = [SerialStand, MqttStand, ScriptedStand]
+TOLD = [SerialStand, MqttStand, ScriptedStand, CorrectedStand]
 ASKED = [IioStand, HwmonStand, OneWireStand, SpiStand, I2cStand, ModbusStand]
 LIVE = [*TOLD, *ASKED]
 ALL = [*LIVE, ReplayStand, PracticeStand, *([HardwareStand] if "FIREBOX_TEST_PORT" in os.environ else [])]

@@ -188,9 +188,8 @@ def can_verify_rules() -> bool:
     return bool(re.search(r"^\s*verify\b", told, re.MULTILINE))
 
 
-@pytest.mark.skipif(
-    not can_verify_rules(), reason="udevadm verify came with systemd 254; the grammar above holds instead"
-)
-def test_udev_has_nothing_against_the_rules():
-    done = subprocess.run(["udevadm", "verify", RULES], capture_output=True, text=True, timeout=20)
-    assert done.returncode == 0, done.stdout + done.stderr
+if can_verify_rules():  # it came with systemd 254; where it is older, the grammar above holds alone
+
+    def test_udev_has_nothing_against_the_rules():
+        done = subprocess.run(["udevadm", "verify", RULES], capture_output=True, text=True, timeout=20)
+        assert done.returncode == 0, done.stdout + done.stderr

@@ -10,7 +10,7 @@ ROOT = Path(__file__).parents[2]
 
 def test_the_table_of_alarms_is_the_catalogue_that_runs() -> None:
     page = (ROOT / "DEVELOPERS.md").read_text()
-    found = re.search(r"<!-- alarms -->\n(.*?)\n<!-- /alarms -->", page, re.S)
+    found = re.search(r"<!-- alarms -->\n(.*?)\n<!-- /alarms -->", page, re.DOTALL)
     assert found is not None
     assert found[1] == catalogue.table().strip()
 

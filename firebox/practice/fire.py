@@ -25,7 +25,7 @@ from firebox.practice.build import Build
 from firebox.practice.chamber import Chamber
 from firebox.practice.hearth import REFERENCE, Hearth
 from firebox.practice.weather import Air, Weather
-from firebox.practice.wood import Piece
+from firebox.practice.wood import PYROLYSIS, STEAM, Piece
 from firebox.records import DamperName, DoorName
 from firebox.setup import Role
 
@@ -34,7 +34,6 @@ STEP: Final = 2.0
 
 _WEATHER_STEPS: Final = 5  # the weather and the loss coefficients are looked at every ten seconds
 _RAIN_HEAT: Final = 2.55e6 / 3600.0  # J/kg to warm and evaporate rain, times kg/(m2 s) a mm/h
-_PILE: Final = 0.0  # K the woodpile is warmer than the air
 
 
 class Fire:
@@ -78,7 +77,7 @@ class Fire:
         self, kg: float, moisture: float = 0.18, *, density_dry: float = 650.0, roughness: float = 1.15
     ) -> None:
         """Put a split on the fire; `kg` with its water, `moisture` on the dry basis."""
-        piece = Piece(kg, moisture, self.air.kelvin + _PILE, density=density_dry, roughness=roughness)
+        piece = Piece(kg, moisture, self.air.kelvin, density=density_dry, roughness=roughness)
         self.account.laid += piece.stored(REFERENCE)
         self.hearth.lay(piece)
 
@@ -221,8 +220,8 @@ class Fire:
         )
         account.burnt += STEP * (heat + chamber.grease_watts)
         account.flue += STEP * flue
-        account.steam += STEP * (hearth.steam_rate * 2.2565e6 + chamber.steam_watts)
-        account.pyrolysis += STEP * hearth.smoke_rate * 1.1e6
+        account.steam += STEP * (hearth.steam_rate * STEAM + chamber.steam_watts)
+        account.pyrolysis += STEP * hearth.smoke_rate * PYROLYSIS
         account.outside += STEP * self._lose()
         self._steps += 1
         self.seconds += STEP

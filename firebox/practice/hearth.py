@@ -69,8 +69,9 @@ class Hearth:
         self.half_area = 0.5 * build.firebox_area
         self.grate_area = 0.6 * build.firebox_size**2
         self.steel_capacity = self.half_area * build.firebox_wall * STEEL_DENSITY * STEEL_HEAT
-        self.grate_capacity = 40_000.0 * self.grate_area  # iron bars of 10 kg a square metre's share, and ash
+        self.grate_capacity = 40_000.0 * self.grate_area  # iron bars of 80 kg a square metre
         self.from_walls = self.from_gas = 0.0
+        self._bed_to_sides = self._bed_to_gas = 0.0
 
     def copy(self) -> "Hearth":
         """Return a hearth that burns on its own from here."""
@@ -217,9 +218,6 @@ class Hearth:
         self.coals = max(0.0, self.coals - dt * self.char_rate)
         self._bed_to_sides = radiated
         self._bed_to_gas = blown + carried_off + (1.0 - _CHAR_STAYS) * bed_watts
-
-    _bed_to_sides = 0.0
-    _bed_to_gas = 0.0
 
     def _light_pieces(self, dt: float) -> float:
         """Let flames catch or lose hold on each piece; return the share of the volatiles that meets a flame."""

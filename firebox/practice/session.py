@@ -52,6 +52,7 @@ class Session:
         self._start: datetime | None = None
         self._next_look = fire.seconds
         self._door_until: float | None = None
+        self._count = 0
 
     @property
     def seconds(self) -> float:
@@ -121,7 +122,10 @@ class Session:
         if self.hand is None or self._start is None:
             return []
         shift = self._start - timedelta(seconds=self._begun_at) - self.hand.epoch
-        return [_moved(entry, shift) for entry in self.hand.entries(self.fire.seconds)]
+        written = [_moved(entry, shift) for entry in self.hand.entries(self.fire.seconds)]
+        named = [replace(entry, id=f"hand-{self._count + number}") for number, entry in enumerate(written, 1)]
+        self._count += len(named)
+        return named
 
     def _readings(self, time: datetime) -> list[Reading]:
         samples: list[tuple[str, Sample | None]] = [(g.name, self.panel.sample(g)) for g in self.panel.gauges]

@@ -72,6 +72,7 @@ class StrangePit:
         self.now_out = 0.0
         self._line: list[float] = [0.0] * self._delay_steps
         self._ticks = 0
+        self._gain = self._wind = self._rain = 1.0
 
     def _draw(self, rng: np.random.Generator) -> None:
         per_degree = float(rng.uniform(0.8, 1.2))
@@ -181,10 +182,6 @@ class StrangePit:
         self._warm(arriving)
         self._ticks += 1
         self.seconds += STEP
-
-    _gain = 1.0
-    _wind = 1.0
-    _rain = 1.0
 
     def _pace(self) -> float:
         opening = 1.0 if self.firebox_door else min(1.0, max(0.0, self.slack_place))

@@ -83,5 +83,11 @@ def test_the_cooks_own_split_warms_the_pit_and_keeps_the_hand_away() -> None:
     assert all(r.time - START > timedelta(minutes=14) for r in hands)
 
 
+def test_every_entry_of_the_hand_has_a_name_of_its_own(evening: list[Reading | Entry]) -> None:
+    names = [record.id for record in evening if isinstance(record, Entry)]
+    assert len(set(names)) == len(names)
+    assert None not in names
+
+
 def test_the_same_scene_plays_the_same_twice() -> None:
     assert play(0.5) == play(0.5)

@@ -15,6 +15,7 @@ from firebox.records import (
     Door,
     DoorName,
     Entry,
+    Feel,
     Lit,
     MeatOn,
     Out,
@@ -33,7 +34,7 @@ class Deed(Struct, frozen=True, kw_only=True):
     """One entry of the cook, at logical `seconds` (when it happened, not when it was entered)."""
 
     seconds: float
-    entry: Split | Damper | Door | Target | Lit | Out | Rake | Pit | Spritz | Wrap | MeatOn
+    entry: Split | Damper | Door | Target | Lit | Out | Rake | Pit | Spritz | Wrap | MeatOn | Feel
 
 
 class CookLog(Struct, frozen=True, kw_only=True):
@@ -126,7 +127,7 @@ def enter(log: CookLog, entry: Entry, seconds: float, epoch: datetime | None = N
     """
     if isinstance(entry, Undo):
         return _undo(log, entry)
-    if not isinstance(entry, Split | Damper | Door | Target | Lit | Out | Rake | Pit | Spritz | Wrap | MeatOn):
+    if not isinstance(entry, Split | Damper | Door | Target | Lit | Out | Rake | Pit | Spritz | Wrap | MeatOn | Feel):
         return log
     happened = seconds
     if entry.at is not None and epoch is not None:

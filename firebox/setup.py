@@ -55,6 +55,36 @@ class Wood(Struct, frozen=True, kw_only=True):
     large_kg: SplitKg | None = None
 
 
+class OwnCut(Struct, frozen=True, kw_only=True):
+    """A cut of the owner's own: like a known one, where nothing else is said."""
+
+    name: Name
+    like: Name
+    kg: Annotated[float, Meta(gt=0, le=100)] | None = None
+    """What one usually weighs."""
+    thickness_mm: Annotated[float, Meta(ge=10, le=600)] | None = None
+    """Of the usual one, where it is thickest."""
+    shape: Annotated[float, Meta(ge=0, le=2)] | None = None
+    """0 a slab heated from both faces, 1 a cylinder, 2 a ball."""
+    water: Fraction | None = None
+    protein: Fraction | None = None
+    fat: Fraction | None = None
+    """Mass fractions when raw."""
+    need_hours: Annotated[float, Meta(gt=0, le=100)] | None = None
+    """Hours at 82 degC inside until it gives."""
+    feel: Annotated[str, Meta(min_length=1, max_length=300)] | None = None
+    """What to feel for."""
+
+
+class MeatPiece(Struct, frozen=True, kw_only=True):
+    """A piece of meat and the probe in it."""
+
+    probe: Name
+    cut: Name
+    kg: Annotated[float, Meta(ge=0.1, le=100)] | None = None
+    thickness_mm: Annotated[float, Meta(ge=10, le=600)] | None = None
+
+
 class Setup(Record, frozen=True, kw_only=True, tag="setup"):
     """The pit as the watch knows it from its owner."""
 
@@ -75,6 +105,8 @@ class Setup(Record, frozen=True, kw_only=True, tag="setup"):
     intake_open: Fraction | None = None
     """How the dampers stand before the first entry; None: not known."""
     stack_open: Fraction | None = None
+    meats: tuple[MeatPiece, ...] = ()
+    cuts: tuple[OwnCut, ...] = ()
 
 
 LIMIT_KELVIN: Final = 25.0

@@ -3,18 +3,21 @@
 Compositions from memory (public food composition tables; per 100 g raw), shapes and needs are the project's own choices.
 """
 
+from collections.abc import Mapping, Sequence
 from typing import Annotated, Final, Literal
 
 from msgspec import Meta, Struct
+from msgspec.structs import replace
 
 from firebox.errors import RangeError
-from firebox.meat.food import Composition
+from firebox.meat.food import Composition, properties
 from firebox.records import Name
+from firebox.setup import OwnCut
 
 Ends = Literal["tender", "cooked"]
 
 
-class Cut(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class Cut(Struct, frozen=True, kw_only=True):
     """A kind of cut.
 
     Attributes
@@ -90,10 +93,10 @@ CUTS: Final[dict[str, Cut]] = {
         Cut(
             name="pork ribs",
             kg=1.3,
-            thickness=0.035,
+            thickness=0.032,
             shape=0.1,
             composition=Composition(water=0.61, protein=0.17, fat=0.21),
-            need_hours=3.0,
+            need_hours=2.5,
             need_spread=0.4,
             feel="lift the rack at a third of its length: it should bend until the surface begins to crack",
         ),
@@ -101,7 +104,7 @@ CUTS: Final[dict[str, Cut]] = {
             name="turkey",
             ends="cooked",
             kg=5.5,
-            thickness=0.13,
+            thickness=0.115,
             shape=1.0,
             composition=Composition(water=0.71, protein=0.21, fat=0.07),
             crust=0.5,
@@ -112,7 +115,7 @@ CUTS: Final[dict[str, Cut]] = {
             name="chicken",
             ends="cooked",
             kg=1.8,
-            thickness=0.08,
+            thickness=0.065,
             shape=1.0,
             composition=Composition(water=0.69, protein=0.19, fat=0.11),
             crust=0.5,
@@ -131,6 +134,68 @@ CUTS: Final[dict[str, Cut]] = {
     )
 }
 """By name; "meat" stands for a cut that nobody has named."""
+
+
+def known(own: Sequence[OwnCut] = ()) -> dict[str, Cut]:
+    """Return every cut by name: those that stand here and the owner's own, which may take their place.
+
+    Parameters
+    ----------
+    own : sequence of OwnCut
+        Each says which known cut it is like, and where it differs.
+
+    Raises
+    ------
+    RangeError
+        One is like a cut that is not known, or its fractions add up to no meat.
+    """
+    cuts = dict(CUTS)
+    for told in own:
+        base = cuts.get(told.like)
+        if base is None:
+            raise RangeError(f'cut "{told.name}" is like "{told.like}", which is not known; {_listed(cuts)}')
+        cuts[told.name] = _differing(base, told)
+    return cuts
+
+
+def _listed(cuts: Mapping[str, Cut]) -> str:
+    return f"known are {', '.join(sorted(cuts))}"
+
+
+def named(name: str, own: Sequence[OwnCut] = ()) -> Cut:
+    """Return the cut of a name.
+
+    Raises
+    ------
+    RangeError
+        There is none of that name; the message lists those there are.
+    """
+    cuts = known(own)
+    if name not in cuts:
+        raise RangeError(f'"{name}" is no cut; {_listed(cuts)}')
+    return cuts[name]
+
+
+def _differing(base: Cut, told: OwnCut) -> Cut:
+    made_of = base.composition
+    made_of = Composition(
+        water=made_of.water if told.water is None else told.water,
+        protein=made_of.protein if told.protein is None else told.protein,
+        fat=made_of.fat if told.fat is None else told.fat,
+        ash=made_of.ash,
+    )
+    properties(made_of, 60.0)
+    given = {
+        "kg": told.kg,
+        "thickness": None if told.thickness_mm is None else told.thickness_mm / 1000.0,
+        "shape": told.shape,
+        "need_hours": told.need_hours,
+        "feel": told.feel,
+    }
+    return replace(
+        base, name=told.name, composition=made_of, **{key: value for key, value in given.items() if value is not None}
+    )
+
 
 UNNAMED: Final = "meat"
 

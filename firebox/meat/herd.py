@@ -5,6 +5,7 @@ piece stands in its knobs: standard normal numbers, one column a `Knob`, that `f
 the spreads of a `Piece`.
 """
 
+import math
 from enum import IntEnum
 from typing import Final
 
@@ -44,6 +45,10 @@ class Knob(IntEnum):
     ENERGY = 10
     BARK = 11
 
+
+COLDEST: Final = -2.0
+HOTTEST: Final = 95.0
+"""degC; meat that is told to begin outside of this is taken to begin here: frozen or boiling is beyond the model."""
 
 SPREAD: Final = {
     Knob.DIFFUSIVITY: 0.10,  # measured beef lies in 1.1-1.5e-7 m2/s; composition models predict k within about 7 %
@@ -165,8 +170,8 @@ def begin(celsius: float, *, members: int = MEMBERS, seed: int = 1, spread: floa
     """
     draw = np.random.Generator(np.random.Philox(key=seed))
     knobs = _even(draw.standard_normal((members, len(Knob))))
-    warmth = celsius + spread * _even(draw.standard_normal((members, 1)))
-    cells = np.repeat(warmth, CELLS, axis=1)
+    warmth = np.clip(celsius, COLDEST, HOTTEST) + spread * _even(draw.standard_normal((members, 1)))
+    cells = np.repeat(np.clip(warmth, COLDEST, HOTTEST), CELLS, axis=1)
     zeros = np.zeros(members)
     return Herd(
         knobs=knobs,
@@ -232,8 +237,8 @@ def surroundings(herd: Herd, made: Figures, place: Place, gas: float) -> Surroun
     ones = np.ones(len(herd.front))
     on_grate = place.moving_air
     return Surroundings(
-        gas=gas + (made.near if on_grate else 0.0 * ones),
-        wall=(herd.wall + made.near) if on_grate else gas * ones,
+        gas=gas + made.near * on_grate,
+        wall=herd.wall + made.near if on_grate else gas * ones,
         humidity=made.humidity if on_grate else place.humidity * ones,
         film=made.film if on_grate else place.film * ones,
         emissivity=place.emissivity * ones,
@@ -242,39 +247,47 @@ def surroundings(herd: Herd, made: Figures, place: Place, gas: float) -> Surroun
     )
 
 
-def step(herd: Herd, made: Figures, place: Place, gas: float, seconds: float, *, ambient: float = 15.0) -> Herd:
-    """Return a herd after some time in a place.
+def warm_walls(herd: Herd, gas: float, seconds: float, *, ambient: float = 15.0) -> Herd:
+    """Return a herd in a chamber whose walls have had some time to follow the gas.
+
+    Parameters
+    ----------
+    herd : Herd
+    gas, ambient : float
+        In the chamber and outside, between which the walls come to stand. [degC]
+    seconds : float
+    """
+    bound = ambient + WALL_SHARE * (gas - ambient)
+    return replace(herd, wall=bound + (herd.wall - bound) * math.exp(-seconds / WALL_SECONDS))
+
+
+def step(herd: Herd, made: Figures, around: Surroundings, seconds: float) -> Herd:
+    """Return a herd after some time in surroundings.
 
     Parameters
     ----------
     herd : Herd
     made : Figures
         Of this herd.
-    place : Place
-        Where it lies and what it is wrapped in.
-    gas : float
-        Temperature of the air there. [degC]
+    around : Surroundings
     seconds : float
-    ambient : float
-        Air outside, towards which the chamber's walls lean. [degC]
+        Up to some minutes; the surface and the crust go by what they were at the beginning.
     """
     hours = seconds / 3600.0
-    target_wall = ambient + WALL_SHARE * (gas - ambient)
-    wall = target_wall + (herd.wall - target_wall) * float(np.exp(-seconds / WALL_SECONDS))
-    herd = replace(herd, wall=wall)
-    around = surroundings(herd, made, place, gas)
     sealed = 1.0 - made.sealing * kinetics.rendered(herd.render)
     wet = surface.wetness(around, herd.crust, made.passage * sealed)
     body = made.body
-    held = surface.settle(around, herd.front, wet, herd.crust, inwards=body.outer, inside=herd.celsius[:, -1])
-    celsius, front = conduction.conduct(body, herd.celsius, held.flux, held.fall, seconds)
+    found = surface.settle(around, herd.front, wet, herd.crust, inwards=body.outer, inside=herd.celsius[:, -1])
+    celsius, front = conduction.conduct(body, herd.celsius, found.flux, found.fall, seconds)
     hottest = np.maximum(herd.hottest, celsius)
-    pressed = (kinetics.water_held(herd.hottest) - kinetics.water_held(hottest)) @ body.volumes * made.water
-    gone = held.vapour(front) * seconds
-    left = made.held * kinetics.water_held(hottest[:, -1])
-    crust = np.clip(herd.crust + (gone - made.supply * pressed) / left, 0.0, MOST_CRUST)
-    outside = held.outside(front)
-    dry = 1.0 - wet if place.cover == 0.0 else np.zeros_like(wet)
+    after = kinetics.water_held(hottest)
+    pressed = (kinetics.water_held(herd.hottest) - after) @ body.volumes * made.water
+    gone = found.vapour(front) * seconds
+    crust = np.clip(herd.crust + (gone - made.supply * pressed) / (made.held * after[:, -1]), 0.0, MOST_CRUST)
+    outside = found.outside(front)
+    dry = np.where(around.cover > 0.0, 0.0, 1.0 - wet)
+    browned = kinetics.hours_at(outside, kinetics.BARK_CELSIUS, kinetics.BARK_ENERGY)
+    loosened = kinetics.hours_at(conduction.mean(body, celsius), kinetics.RENDER_CELSIUS, kinetics.RENDER_ENERGY)
     return replace(
         herd,
         celsius=celsius,
@@ -284,9 +297,8 @@ def step(herd: Herd, made: Figures, place: Place, gas: float, seconds: float, *,
         crust=crust,
         gone=herd.gone + gone,
         collagen=herd.collagen + hours * _collagen(celsius[:, 0], made),
-        render=herd.render
-        + hours * kinetics.hours_at(conduction.mean(body, celsius), kinetics.RENDER_CELSIUS, kinetics.RENDER_ENERGY),
-        bark=herd.bark + hours * dry * kinetics.hours_at(outside, kinetics.BARK_CELSIUS, kinetics.BARK_ENERGY),
+        render=herd.render + hours * loosened,
+        bark=herd.bark + hours * dry * browned,
     )
 
 

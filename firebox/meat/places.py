@@ -41,9 +41,9 @@ class Place(Struct, frozen=True, kw_only=True):
     blanket: float = 0.0
 
 
-COOLER_BLANKET: Final = 0.9
-"""m2 K/W, per area of meat: 40 mm of foam (0.035 W/(m K)) is 1.1 per area of box, whose area is some times the meat's;
-towels around the meat add theirs."""
+COOLER_BLANKET: Final = 0.35
+"""m2 K/W, per area of meat: 40 mm of foam (0.035 W/(m K)) is 1.1 per area of box, whose area is about three times the
+meat's."""
 
 EMISSIVITY: Final[dict[str, float]] = {"none": 0.92, "paper": 0.9, "foil": 0.15}
 """Meat and paper from memory; foil crumpled and greasy, dull, from memory."""

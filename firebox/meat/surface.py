@@ -27,7 +27,14 @@ CRUST_CONDUCTIVITY: Final = 0.25
 AIR_DENSITY: Final = 1.0
 """kg/m3 of moist air at about 70 degC."""
 
-NEWTON_STEPS: Final = 3
+NEARLY_BOILING: Final = 96.5
+"""degC; hotter fronts go by the tangent drawn here, which is so steep that no wet one climbs much higher."""
+
+COLDEST: Final = -5.0
+"""degC; ice is not in the figures."""
+
+NEWTON_STEPS: Final = 1
+"""Before the last: in a step of minutes the front moves by a few kelvin, over which evaporation is nearly straight."""
 
 
 class Surroundings(Struct, frozen=True, kw_only=True):
@@ -128,12 +135,13 @@ def balance(around: Surroundings, surface: Floats, wet: Floats, crust: Floats) -
     shield = crust / CRUST_CONDUCTIVITY
     passed = both / (1.0 + both * (shield + around.blanket))
     dry_flux = passed * (around.film * around.gas + radiation * around.wall) / both
-    latent = vapour.latent_heat(surface)
-    drive, slope = vapour.driving_force(surface, around.humidity)
+    about = np.clip(surface, COLDEST, NEARLY_BOILING)
+    latent = vapour.latent_heat(about)
+    drive, slope = vapour.driving_force(about, around.humidity)
     carried = wet * vapour.film_conductance(around.film) * latent
     cooling, fall = carried * drive, carried * slope
     return Balance(
-        flux=dry_flux - cooling + fall * surface,
+        flux=dry_flux - cooling + fall * about,
         fall=passed + fall,
         dry_flux=dry_flux,
         dry_fall=passed,

@@ -16,9 +16,6 @@ KPA_PER_MMHG: Final = 0.133322
 AIR_KPA: Final = 101.325
 """Standard atmosphere."""
 
-NEARLY_BOILING: Final = 0.97
-"""Share of the air's pressure at which the vapour's is cut off: beyond it the humidity ratio has no limit."""
-
 MASS_RATIO: Final = 0.622
 """Molar mass of water over that of air."""
 
@@ -41,12 +38,6 @@ def latent_heat(celsius: Floats) -> Floats:
     return 2.50044e6 - 2302.0 * celsius - 1.33 * celsius**2
 
 
-def humidity_ratio(celsius: Floats) -> Floats:
-    """Return kg of vapour to the kg of dry air that is saturated at a temperature."""
-    pressure = np.minimum(saturation_kpa(celsius), NEARLY_BOILING * AIR_KPA)
-    return MASS_RATIO * pressure / (AIR_KPA - pressure)
-
-
 def film_conductance(h_convection: Floats) -> Floats:
     """Return the mass transfer conductance that goes with a heat transfer coefficient. [kg/(m2 s)]
 
@@ -62,7 +53,7 @@ def driving_force(celsius: Floats, humidity: Floats) -> tuple[Floats, Floats]:
     Parameters
     ----------
     celsius : ndarray, shape (n_members,)
-        Where water evaporates. [degC]
+        Where water evaporates, below boiling. [degC]
     humidity : ndarray, shape (n_members,)
         Humidity ratio of the air far off. [kg/kg]
 
@@ -77,9 +68,7 @@ def driving_force(celsius: Floats, humidity: Floats) -> tuple[Floats, Floats]:
     """
     _, b, c = ANTOINE
     pressure = saturation_kpa(celsius)
-    free = pressure < NEARLY_BOILING * AIR_KPA
-    pressure = np.where(free, pressure, NEARLY_BOILING * AIR_KPA)
-    ratio = MASS_RATIO * pressure / (AIR_KPA - pressure)
-    slope_p = np.where(free, pressure * np.log(10.0) * b / (c + celsius) ** 2, 0.0)
-    slope = MASS_RATIO * AIR_KPA / (AIR_KPA - pressure) ** 2 * slope_p / (1.0 + ratio)
-    return np.log((1.0 + ratio) / (1.0 + humidity)), slope
+    dry = AIR_KPA - pressure
+    ratio = MASS_RATIO * pressure / dry
+    slope = MASS_RATIO * AIR_KPA / dry**2 * pressure * np.log(10.0) * b / (c + celsius) ** 2
+    return np.log((1.0 + ratio) / (1.0 + humidity)), slope / (1.0 + ratio)

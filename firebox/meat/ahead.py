@@ -1,0 +1,193 @@
+"""A herd cooked on into the hours to come: when bark sets, when it gives, how it rests.
+
+Every member is one possible future and goes its own way: it is wrapped when its own bark is set, pulled when its own
+collagen has given way. What comes out are times, one a member; their quantiles are the windows.
+"""
+
+from collections.abc import Callable
+from typing import Final
+
+import numpy as np
+from msgspec import Struct
+from numpy.typing import NDArray
+
+from firebox.meat import herd as herds
+from firebox.meat import kinetics
+from firebox.meat.cuts import Piece
+from firebox.meat.herd import Figures, Herd
+from firebox.meat.places import Material, Place, Rest, place
+from firebox.meat.safety_tables import POULTRY_CELSIUS
+from firebox.meat.surface import Surroundings
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+WRAP_CELSIUS: Final = 66.0
+"""Inside temperature from which a wrap helps: by then the plateau is reached (common practice, no source)."""
+
+RENDERED: Final = 0.5
+"""Share of rendered fat that ends the rendering window."""
+
+FINE_SECONDS: Final = 300.0
+COARSE_SECONDS: Final = 900.0
+FINE_HOURS: Final = 1.5
+
+
+class Style(Struct, frozen=True, kw_only=True):
+    """How the cook goes about it.
+
+    Attributes
+    ----------
+    wrap : str
+        "none", "paper", "foil"
+    rest : str
+        Where the meat goes once pulled; "grate": it stays.
+    rest_celsius : float
+        Air there. [degC]
+    give : float
+        Tenderness at which it is pulled: 1 for a short rest; less where a long hot hold does the rest. [-]
+    slice_celsius : float
+        Middle temperature at which it is sliced. [degC]
+    """
+
+    wrap: Material = "none"
+    rest: Rest = "grate"
+    rest_celsius: float = 20.0
+    give: float = 1.0
+    slice_celsius: float = 63.0
+
+
+class Course(Struct, frozen=True, kw_only=True):
+    """What becomes of each member; times in hours from the beginning, nan where it does not come to it in time.
+
+    Attributes
+    ----------
+    hours : ndarray, shape (n_steps,)
+    probed, middle, tender : ndarray, shape (n_steps, n_members)
+        At `hours`. [degC, degC, -]
+    barked, wrapped, rendered, pulled, sliced, cold : ndarray, shape (n_members,)
+        When bark is set, it is wrapped, half the fat is out, it is pulled, it has come down to slicing temperature, it
+        falls below hot holding. [h]
+    """
+
+    hours: Floats
+    probed: Floats
+    middle: Floats
+    tender: Floats
+    barked: Floats
+    wrapped: Floats
+    rendered: Floats
+    pulled: Floats
+    sliced: Floats
+    cold: Floats
+
+
+def is_ready(herd: Herd, made: Figures, piece: Piece, give: float = 1.0) -> Flags:
+    """Tell which members are ready: given way, or for poultry, hot enough in the middle."""
+    if piece.cut.ends == "cooked":
+        return np.asarray(herd.celsius[:, 0] >= POULTRY_CELSIUS)
+    return np.asarray(herds.tenderness(herd, made) >= give)
+
+
+def cook_on(
+    herd: Herd,
+    piece: Piece,
+    gas: Callable[[float], float],
+    style: Style,
+    *,
+    hours: float,
+    now: Place | None = None,
+    ambient: float = 15.0,
+) -> Course:
+    """Return what becomes of a herd.
+
+    Parameters
+    ----------
+    herd : Herd
+    piece : Piece
+    gas : callable
+        Hours from now -> temperature of the pit. [degC]
+    style : Style
+    hours : float
+        How far to look. [h]
+    now : Place, optional
+        Where it lies at the beginning, if not bare on the grate; then it stays so until it is pulled.
+    ambient : float
+        Outside. [degC]
+    """
+    made = herds.figures(herd, piece)
+    members = len(herd.front)
+    seen: dict[str, Floats] = {
+        name: np.full(members, np.nan) for name in ("barked", "wrapped", "rendered", "pulled", "sliced", "cold")
+    }
+    bare, wrapped = now or place(), place("grate", style.wrap)
+    # in foil or paper to the end; a holding oven takes it wrapped as it is
+    resting = place(style.rest, "foil" if style.wrap == "none" and style.rest != "grate" else style.wrap)
+    clock, trail = 0.0, []
+    while clock < hours - 1e-9 and not (style.rest != "grate" and np.isfinite(seen["cold"]).all()):
+        seconds = FINE_SECONDS if clock < FINE_HOURS else COARSE_SECONDS
+        air = gas(clock)
+        herd = herds.warm_walls(herd, air, seconds, ambient=ambient)
+        around = herds.surroundings(herd, made, bare, air)
+        if style.wrap != "none" and now is None:
+            around = _where(np.isfinite(seen["wrapped"]), herds.surroundings(herd, made, wrapped, air), around)
+        if style.rest != "grate":
+            rested = herds.surroundings(herd, made, resting, style.rest_celsius)
+            around = _where(np.isfinite(seen["pulled"]), rested, around)
+        herd = herds.step(herd, made, around, seconds)
+        clock += seconds / 3600.0
+        ready = is_ready(herd, made, piece, style.give)
+        _mark(seen, clock, herd, made, ready=ready, slice_celsius=style.slice_celsius)
+        trail.append((clock, herds.probed(herd, made), herd.celsius[:, 0], herds.tenderness(herd, made)))
+    return Course(
+        hours=np.array([row[0] for row in trail]),
+        probed=np.array([row[1] for row in trail]),
+        middle=np.array([row[2] for row in trail]),
+        tender=np.array([row[3] for row in trail]),
+        **seen,
+    )
+
+
+def _where(flags: Flags, these: Surroundings, those: Surroundings) -> Surroundings:
+    return Surroundings(
+        **{
+            name: np.where(flags, getattr(these, name), getattr(those, name))
+            for name in Surroundings.__struct_fields__
+        }
+    )
+
+
+def _mark(
+    seen: dict[str, Floats], clock: float, herd: Herd, made: Figures, *, ready: Flags, slice_celsius: float
+) -> None:
+    """Note in `seen` what has come about by now."""
+    middle = herd.celsius[:, 0]
+    pulled = np.isfinite(seen["pulled"])
+    reached = {
+        "barked": herd.bark >= made.bark_hours,
+        "wrapped": np.isfinite(seen["barked"]) & (middle >= WRAP_CELSIUS),
+        "rendered": kinetics.rendered(herd.render) >= RENDERED,
+        "pulled": ready,
+        "sliced": pulled & (middle <= slice_celsius),
+        "cold": pulled & (middle <= HOLD_CELSIUS),
+    }
+    for name, flags in reached.items():
+        seen[name][flags & np.isnan(seen[name])] = clock
+
+
+HOLD_CELSIUS: Final = 57.2
+"""Hot holding, FDA Food Code 3-501.16."""
+
+
+def window(times: Floats) -> tuple[float, float, float] | None:
+    """Return the 10, 50 and 90 % points of when something comes about; inf where that is beyond the look-ahead.
+
+    None: for more than half of the members it does not come in time.
+    """
+    found = np.sort(np.where(np.isnan(times), np.inf, times))
+    if not np.isfinite(found[len(found) // 2]):
+        return None
+    low, middle, high = (
+        float(found[min(round(level * (len(found) - 1)), len(found) - 1)]) for level in (0.1, 0.5, 0.9)
+    )
+    return low, middle, high

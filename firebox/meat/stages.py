@@ -1,0 +1,137 @@
+"""The stages of meat in a cook's words: what it is doing, what to feel for, and what may be worth doing now."""
+
+from typing import Final
+
+import numpy as np
+from msgspec import Struct
+
+from firebox.meat import ahead, kinetics
+from firebox.meat import herd as herds
+from firebox.meat.cuts import Piece
+from firebox.meat.herd import Figures, Herd
+from firebox.meat.places import Material
+
+PLATEAU_CELSIUS: Final = (60.0, 80.0)
+"""Inside temperatures between which a plateau is looked for; usually seen at 66-77 degC (trade press reports of a
+physicist's experiments, 2010-2021), widened by the 5 K by which a probe's place can differ."""
+
+PLATEAU_DRIFT: Final = 3.0
+"""Slower than this inside that range is a plateau. [K/h] A 12-16 h cook climbs about 90 K, so 6-8 K/h on average:
+half of that is slow."""
+
+FEEL: Final = "go and feel"
+
+WORTH_FEELING: Final = 0.25
+"""Probability of being ready from which a walk to the pit is worth it; project's choice."""
+
+
+class View(Struct, frozen=True, kw_only=True):
+    """A herd in some numbers: medians, but `tender` (10, 50 and 90 %) and `ready`, the share of members that are."""
+
+    middle: float
+    outside: float
+    bark: float
+    rendered: float
+    tender: tuple[float, float, float]
+    ready: float
+    weight_lost: float
+
+
+def view(herd: Herd, made: Figures, piece: Piece) -> View:
+    """Return a herd in some numbers."""
+    low, middle, high = np.quantile(herds.tenderness(herd, made), (0.1, 0.5, 0.9))
+    return View(
+        middle=float(np.median(herd.celsius[:, 0])),
+        outside=float(np.median(herd.outside)),
+        bark=min(float(np.median(herd.bark / made.bark_hours)), 1.0),
+        rendered=float(np.median(kinetics.rendered(herd.render))),
+        tender=(round(float(low), 2), round(float(middle), 2), round(float(high), 2)),
+        ready=float(np.mean(ahead.is_ready(herd, made, piece))),
+        weight_lost=max(float(np.median(herds.weight_lost(herd, made))), 0.0),
+    )
+
+
+def stage(celsius: float, drift: float | None, point: float | None) -> str:
+    """Return what the probe alone says the meat is doing.
+
+    Parameters
+    ----------
+    celsius : float
+        [degC]
+    drift : float or None
+        [K/h]
+    point : float or None
+        Where the cook wants to go and feel. [degC]
+
+    Examples
+    --------
+    >>> stage(70.0, 1.2, None), stage(70.0, 8.0, None)
+    ('on the plateau', 'climbing')
+    """
+    if point is not None and celsius >= point:
+        return f"at its point: {FEEL}"
+    if celsius < PLATEAU_CELSIUS[0]:
+        return "coming up"
+    if celsius <= PLATEAU_CELSIUS[1] and drift is not None and abs(drift) < PLATEAU_DRIFT:
+        return "on the plateau"
+    return "climbing" if drift is None or drift > 0 else "cooling"
+
+
+def felt(stage: str, view: View, answer: str | None) -> str:
+    """Return the stage of meat on the grate, with what the cook's hand said of it and what is thought of it.
+
+    Parameters
+    ----------
+    stage : str
+        As `stage` gives it.
+    view : View
+    answer : str or None
+        The newest of the cook's answers.
+    """
+    if answer in GIVEN:
+        return GIVEN[answer]
+    return FEEL if view.ready >= WORTH_FEELING and not stage.endswith(FEEL) else stage
+
+
+GIVEN: Final = {"giving": "gives: pull it when it suits", "gone": "has gone far enough: off the heat"}
+
+
+def hints(view: View, material: Material, drift: float | None, piece: Piece) -> tuple[str, ...]:
+    """Return what may be worth doing now, each in a sentence.
+
+    Parameters
+    ----------
+    view : View
+    material : str
+        What it is wrapped in.
+    drift : float or None
+        The probe's slope. [K/h]
+    piece : Piece
+    """
+    said: list[str] = []
+    if view.ready >= WORTH_FEELING:
+        said.append(f"go and feel: {piece.cut.feel}")
+    if material == "none":
+        said.extend(_bare(view, drift, piece))
+    if view.tender[1] > TOO_FAR and piece.cut.ends == "tender":
+        said.append("it has most likely gone far enough; every hour hotter than 80 C makes it crumble more")
+    return tuple(said)
+
+
+TOO_FAR: Final = 1.6
+
+
+def _bare(view: View, drift: float | None, piece: Piece) -> list[str]:
+    if view.bark < 1.0:
+        if view.outside > 70.0:
+            return [
+                "bark is forming: leave it alone; spritz only a spot that runs ahead, each costs minutes and some bark"
+            ]
+        return []
+    if view.middle < ahead.WRAP_CELSIUS or piece.cut.ends == "cooked" or view.ready >= WORTH_FEELING:
+        return []
+    slow = drift is not None and drift < PLATEAU_DRIFT
+    said = ["bark is set: look that it does not rub off, and tip off pooled juices"]
+    if slow:
+        said.append("wrapping now ends the plateau: foil sooner and softer bark, paper later and firmer bark")
+    return said

@@ -142,8 +142,11 @@ def advance(  # noqa: PLR0917  all that a cell means
     if seconds - course.checkpoints[-1][0].seconds < CHECKPOINT_EVERY:
         return course
     kept = tuple(point for point in course.checkpoints if point[0].seconds > seconds - REMEMBERED)
-    verdict = judged(course.verdict, kept, past, seconds, log, setup)
-    return replace(course, checkpoints=(*kept, boxes), verdict=verdict)
+    judgement = judged(course.verdict, kept, past, seconds, log, setup)
+    if judgement is None:
+        return replace(course, checkpoints=(*kept, boxes))
+    boxes = tuple(greybox.taught(box, lesson) for box, lesson in zip(boxes, judgement.lessons, strict=True))
+    return replace(course, boxes=boxes, checkpoints=(*kept, boxes), verdict=judgement.verdict)
 
 
 def _stepped(  # noqa: PLR0917  all that a cell means

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from firebox.cooklog import CookLog
 from firebox.estimate.deeds import FUEL, Deeds, controls_at, done
 from firebox.estimate.model import FIRST_PARAMETER, SIZE, At, Controls, Pit, march, parameters
+from firebox.records import Split
 from firebox.setup import Setup
 
 Array = NDArray[np.float64]
@@ -127,6 +128,8 @@ def advance(box: GreyBox, seconds: float, log: CookLog, setup: Setup) -> GreyBox
     for deed in log.deeds:
         if box.seconds <= deed.seconds < seconds:
             box = _carried(box, deed.seconds, log, setup)
+            if isinstance(deed.entry, Split):
+                box = _burned_down(box)
             box = _changed(box, done(deed.entry, box.pit, setup))
     return _carried(box, seconds, log, setup)
 
@@ -159,6 +162,14 @@ def correct(box: GreyBox, row: At, value: float, variance: float) -> GreyBox:
     return replace(box, mean=_still(mean), cov=_still(0.5 * (cov + cov.T)), surprise=surprise)
 
 
+def taught(box: GreyBox, lesson: Array) -> GreyBox:
+    """Return the belief with its parameters shifted by a lesson, within the bounds of what pits are."""
+    bound = BOUND * box.pit.spread
+    mean = box.mean.copy()
+    mean[FIRST_PARAMETER:] = np.clip(mean[FIRST_PARAMETER:] + lesson, -bound, bound)
+    return replace(box, mean=_still(mean))
+
+
 def _carried(box: GreyBox, seconds: float, log: CookLog, setup: Setup) -> GreyBox:
     while seconds - box.seconds > 1e-6:
         dt = min(seconds - box.seconds, LONGEST)
@@ -179,6 +190,33 @@ def _strode(box: GreyBox, dt: float, controls: Controls) -> GreyBox:
     cov = half @ half.T
     cov[np.diag_indices(SIZE)] += _noise(box, dt, controls)
     return replace(box, seconds=box.seconds + dt, mean=_still(mean), cov=_still(cov))
+
+
+def _burned_down(box: GreyBox) -> GreyBox:
+    """Return the belief after the cook has looked into the fire and found that wood is due.
+
+    Whoever feeds a fire has seen it: what was not yet coal was little, half a split give or take one. Without this a slow
+    fire and a growing heap of unburned wood explain the same readings.
+    """
+    pick = np.zeros(SIZE)
+    pick[_UNBURNED] = 1.0
+    column = box.cov @ pick
+    spread = float(pick @ column) + (LEFT_DOUBT * box.pit.usual_kg) ** 2
+    gap = 0.5 * box.pit.usual_kg - float(pick @ box.mean)
+    gain = column / spread
+    part = np.ones(SIZE)
+    part[FIRST_PARAMETER:] = LEARNING
+    mean = box.mean + part * gain * gap
+    mean[FUEL] = np.clip(mean[FUEL], 0.0, 200.0)
+    hold = 1.0 - part
+    change = np.outer(gain, column)
+    cov = box.cov - change + hold[:, None] * change * hold
+    return replace(box, mean=_still(mean), cov=_still(0.5 * (cov + cov.T)))
+
+
+_UNBURNED: Final = [At.FRESH, At.WARM, At.FLAMING]
+
+LEFT_DOUBT = 1.0
 
 
 def _noise(box: GreyBox, dt: float, controls: Controls) -> Array:

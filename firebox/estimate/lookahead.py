@@ -41,11 +41,14 @@ class Ahead(Struct, frozen=True):
     ----------
     mean, spread, shown : ndarray, shape (boxes, horizons) or (horizons,)
         [degC, K, degC]
+    halves : ndarray, shape (boxes, horizons, directions)
+        What one SD along each direction of doubt changes in `shown`, disturbances to come last. [K]
     """
 
     mean: NDArray[np.float64]
     spread: NDArray[np.float64]
     shown: NDArray[np.float64]
+    halves: NDArray[np.float64] | None = None
 
 
 def ahead(  # noqa: PLR0917  a fork of the cook
@@ -80,7 +83,7 @@ def ahead(  # noqa: PLR0917  a fork of the cook
         if deed.seconds <= first.seconds:
             members, controls = _done(members, controls, deed, first, setup)
     now = first.seconds
-    means, spreads, shows = [], [], []
+    means, spreads, shows, halves = [], [], [], []
     for stop in seconds + 60.0 * minutes:
         while stop - now > 1e-6:
             while to_come and to_come[0].seconds <= now + 1e-6:
@@ -97,7 +100,10 @@ def ahead(  # noqa: PLR0917  a fork of the cook
         means.append(there[:: members.shape[1] // len(boxes)])
         shows.append(members[At.PROBE, :: members.shape[1] // len(boxes)])
         spreads.append([_spread(each, stop - first.seconds) for each in np.split(there, len(boxes))])
-    return Ahead(np.array(means).T, np.array(spreads).T, np.array(shows).T)
+        if hindsight:
+            halves.append([_halves(each) for each in np.split(members[At.PROBE], len(boxes))])
+    swung = np.array(halves).transpose(1, 0, 2) if hindsight else None
+    return Ahead(np.array(means).T, np.array(spreads).T, np.array(shows).T, swung)
 
 
 def _with_kicks(members: Array) -> Array:
@@ -149,8 +155,14 @@ def _kick(members: Array, since: float, dt: float) -> None:
             column += 2
 
 
-def _spread(shown: Array, elapsed: float) -> float:
-    half = 0.5 * (shown[1 : SIZE + 1] - shown[SIZE + 1 : 2 * SIZE + 1])
-    kicked = 0.5 * (shown[2 * SIZE + 1 :: 2] - shown[2 * SIZE + 2 :: 2])
+def _halves(there: Array) -> Array:
+    """Return half the difference that each direction of doubt makes."""
+    own = there[1 : SIZE + 1] - there[SIZE + 1 : 2 * SIZE + 1]
+    kicked = there[2 * SIZE + 1 :: 2] - there[2 * SIZE + 2 :: 2]
+    return np.concatenate([0.5 * own, 0.5 * kicked])
+
+
+def _spread(there: Array, elapsed: float) -> float:
+    half = _halves(there)
     flicker = FLICKER_SPREAD**2 * -np.expm1(-2.0 * elapsed / FLICKER_MEMORY)
-    return float(np.sqrt(half @ half + kicked @ kicked + flicker))
+    return float(np.sqrt(half @ half + flicker))

@@ -17,8 +17,10 @@ from msgspec import Struct, inspect
 
 from firebox.config.locator import Place
 from firebox.config.schema import RESERVED, Config, ProbeTable, TargetTable
+from firebox.errors import RangeError
 from firebox.links import MqttSourceOptions, SerialOptions
-from firebox.setup import Probe, Role, Setup, Wood, high_limit, low_limit
+from firebox.meat import cuts
+from firebox.setup import OwnCut, Probe, Role, Setup, Wood, high_limit, low_limit
 from firebox.units import Degrees, Mass, celsius_to, kelvin_to, kg_to
 
 SECRET_WORDS: Final = frozenset({"password", "passwd", "pass", "passphrase", "secret", "token"})
@@ -251,6 +253,7 @@ def sense_problems(config: Config, setup: Setup) -> Iterator[Flaw]:
     for index, (table, probe) in enumerate(zip(config.probes, setup.probes, strict=True)):
         yield from _point(table, probe, config.units.degrees, ("probes", index, "point"))
     yield from _wood(config, setup)
+    yield from _meat(config, setup)
     known = [probe.name for probe in config.probes]
     for index, source in enumerate(config.sources):
         for place, name in _spoken_of(source, ("sources", index)) if known else ():
@@ -315,6 +318,41 @@ def _wood(config: Config, setup: Setup) -> Iterator[Flaw]:
             yield Flaw(("wood", name), _too_heavy(kg_to(kg, mass), mass))
 
 
+def _meat(config: Config, setup: Setup) -> Iterator[Flaw]:
+    """Yield what is wrong with the pieces of meat and the owner's own cuts."""
+    yield from _twice([table.name for table in config.cut], "cut", "a cut")
+    own: list[OwnCut] = []
+    for index, cut in enumerate(setup.cuts):
+        weight = config.cut[index].weight
+        if cut.kg is not None and not 0.1 <= cut.kg <= 100:
+            yield Flaw(("cut", index, "weight"), _too_heavy(weight, config.units.mass))
+        try:
+            cuts.known([*own, cut])
+        except RangeError as error:
+            yield Flaw(("cut", index), str(error))
+        else:
+            own.append(cut)
+    known = cuts.known(own)
+    names = [table.probe for table in config.meat]
+    for index, (table, piece) in enumerate(zip(config.meat, setup.meats, strict=True)):
+        if names.index(table.probe) < index:
+            yield Flaw(("meat", index, "probe"), f'the probe "{table.probe}" is already in another piece of meat')
+        if table.cut not in known:
+            yield from _one_of(table.cut, list(known), ("meat", index, "cut"))
+        if piece.kg is not None and not 0.1 <= piece.kg <= 100:
+            yield Flaw(("meat", index, "weight"), _too_heavy(table.weight, config.units.mass))
+        yield from _in_meat(table.probe, config, setup, ("meat", index, "probe"))
+
+
+def _in_meat(name: str, config: Config, setup: Setup, place: Place) -> Iterator[Flaw]:
+    if not config.probes:
+        return
+    meat = [probe.name for probe in setup.probes if probe.role is Role.MEAT]
+    if name not in meat:
+        told = f"there are {', '.join(meat)}" if meat else "none has the role meat"
+        yield Flaw(place, f'"{name}" is no probe in meat; {told}')
+
+
 def _sizes(wood: Wood) -> list[tuple[str, float]]:
     sizes = (("small", wood.small_kg), ("medium", wood.medium_kg), ("large", wood.large_kg))
     return [(name, kg) for name, kg in sizes if kg is not None]
@@ -345,3 +383,5 @@ def _spoken_of(source: object, place: Place) -> Iterator[tuple[Place, str]]:
         case _:
             for index, one in enumerate(getattr(source, "probes", ())):
                 yield (*place, "probes", index, "probe"), one.probe
+                if getattr(one, "junction", None) is not None:
+                    yield (*place, "probes", index, "junction"), one.junction

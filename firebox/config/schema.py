@@ -12,7 +12,7 @@ from msgspec import Meta, Struct
 
 from firebox.links import MqttOutletOptions, SourceOptions
 from firebox.records import Fraction, Name
-from firebox.setup import PitBuild, Probe, Role, Setup, Wood, role_of
+from firebox.setup import MeatPiece, OwnCut, PitBuild, Probe, Role, Setup, Wood, role_of
 from firebox.units import Degrees, Mass, celsius_from, kelvin_from, kg_from
 
 PitName = Annotated[str, Meta(min_length=1, max_length=64, pattern=r"^[^\s./\\+#\x00-\x1f][^/\\+#\x00-\x1f]*$")]
@@ -82,6 +82,30 @@ class WoodTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     large: Annotated[float, Meta(gt=0)] | None = None
 
 
+class MeatTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A piece of meat and the probe in it; the weight in the cook's unit of mass."""
+
+    probe: Name
+    cut: Name
+    weight: Annotated[float, Meta(gt=0)] | None = None
+    thickness_mm: Annotated[float, Meta(ge=10, le=600)] | None = None
+
+
+class CutTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A cut of the owner's own, like a known one where nothing else is said."""
+
+    name: Name
+    like: Name
+    weight: Annotated[float, Meta(gt=0)] | None = None
+    thickness_mm: Annotated[float, Meta(ge=10, le=600)] | None = None
+    shape: Annotated[float, Meta(ge=0, le=2)] | None = None
+    water: Fraction | None = None
+    protein: Fraction | None = None
+    fat: Fraction | None = None
+    need_hours: Annotated[float, Meta(gt=0, le=100)] | None = None
+    feel: Annotated[str, Meta(min_length=1, max_length=300)] | None = None
+
+
 class NoticesTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """How alarms make themselves noticed."""
 
@@ -106,6 +130,8 @@ class Config(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     probes: tuple[ProbeTable, ...] = ()
     dampers: DampersTable = DampersTable()
     wood: WoodTable = WoodTable()
+    meat: tuple[MeatTable, ...] = ()
+    cut: tuple[CutTable, ...] = ()
     sources: tuple[SourceOptions, ...] = ()
     mqtt: MqttOutletOptions | None = None
     notices: NoticesTable = NoticesTable()
@@ -146,6 +172,8 @@ class Config(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
             stack_open=self.dampers.stack_open,
             high_celsius=_celsius(target.high, degrees),
             low_celsius=_celsius(target.low, degrees),
+            meats=tuple(_piece(one, mass) for one in self.meat),
+            cuts=tuple(_own_cut(one, mass) for one in self.cut),
             **_given(
                 target_celsius=_celsius(target.temperature, degrees),
                 band=None if target.band is None else kelvin_from(target.band, degrees),
@@ -165,6 +193,25 @@ def _probe(table: ProbeTable, degrees: Degrees) -> Probe:
         position=table.position,
         lag_seconds=table.lag_seconds,
         point_celsius=_celsius(table.point, degrees),
+    )
+
+
+def _piece(table: MeatTable, mass: Mass) -> MeatPiece:
+    return MeatPiece(probe=table.probe, cut=table.cut, kg=_kg(table.weight, mass), thickness_mm=table.thickness_mm)
+
+
+def _own_cut(table: CutTable, mass: Mass) -> OwnCut:
+    return OwnCut(
+        name=table.name,
+        like=table.like,
+        kg=_kg(table.weight, mass),
+        thickness_mm=table.thickness_mm,
+        shape=table.shape,
+        water=table.water,
+        protein=table.protein,
+        fat=table.fat,
+        need_hours=table.need_hours,
+        feel=table.feel,
     )
 
 

@@ -5,6 +5,7 @@ label, a chip's name, a serial number), not by numbers that the kernel hands out
 """
 
 import re
+from collections.abc import Hashable, Iterable
 from typing import Annotated, Literal
 
 from msgspec import Meta, Struct
@@ -21,6 +22,15 @@ Seconds = Annotated[float, Meta(ge=0.05, le=60)]
 """Between two looks at a probe."""
 Hum = Literal[50, 60]
 """Frequency of the mains, whose hum a chip filters out. [Hz]"""
+
+
+def check_apart(places: Iterable[Hashable], what: str) -> None:
+    """Refuse two probes in one place (ValueError)."""
+    seen: set[Hashable] = set()
+    for place in places:
+        if place in seen:
+            raise ValueError(f"probes: two are at {what} {place}; one of them hangs elsewhere")
+        seen.add(place)
 
 
 # --- what is at the end of the wire --------------------------------------------------------------
@@ -139,6 +149,10 @@ class IioOptions(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, 
     """Empty: every temperature that carries a label, under its label."""
     every: Seconds = 1.0
 
+    def __post_init__(self) -> None:
+        """Refuse two probes on one channel (ValueError)."""
+        check_apart((f"{probe.device or 'any device'}, {probe.channel}" for probe in self.probes), "the channel")
+
 
 class HwmonProbe(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A probe behind a file of the kernel's hardware monitoring."""
@@ -157,6 +171,10 @@ class HwmonOptions(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     root: Folder = "/sys/class/hwmon"
     probes: Annotated[tuple[HwmonProbe, ...], Meta(min_length=1)]
     every: Seconds = 1.0
+
+    def __post_init__(self) -> None:
+        """Refuse two probes on one channel (ValueError)."""
+        check_apart((f"{probe.device}, {probe.channel}" for probe in self.probes), "the channel")
 
 
 class OneWireProbe(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -179,6 +197,10 @@ class OneWireOptions(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
     root: Folder = "/sys/bus/w1/devices"
     probes: Annotated[tuple[OneWireProbe, ...], Meta(min_length=1)]
     every: Seconds = 5.0
+
+    def __post_init__(self) -> None:
+        """Refuse two probes on one sensor (ValueError)."""
+        check_apart((probe.id or "without an id" for probe in self.probes), "the sensor")
 
 
 # --- chips on SPI --------------------------------------------------------------------------------
@@ -238,6 +260,10 @@ class SpiOptions(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, 
     probes: Annotated[tuple[Max31855Probe | Max31856Probe | Max31865Probe, ...], Meta(min_length=1)]
     every: Seconds = 1.0
 
+    def __post_init__(self) -> None:
+        """Refuse two chips at one chip-select line (ValueError)."""
+        check_apart((f"bus {probe.bus}, select {probe.select}" for probe in self.probes), "SPI")
+
 
 # --- chips on I2C --------------------------------------------------------------------------------
 
@@ -271,3 +297,11 @@ class I2cOptions(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, 
     """1 is the one on the pins of a small computer."""
     probes: Annotated[tuple[Mcp9600Probe | Ads1115Probe, ...], Meta(min_length=1)]
     every: Seconds = 1.0
+
+    def __post_init__(self) -> None:
+        """Refuse two probes at one input of one chip (ValueError)."""
+        check_apart((_i2c_place(probe) for probe in self.probes), "I2C address")
+
+
+def _i2c_place(probe: Mcp9600Probe | Ads1115Probe) -> str:
+    return f"0x{probe.address:02x}" + (f", input {probe.input}" if isinstance(probe, Ads1115Probe) else "")

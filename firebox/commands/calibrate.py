@@ -97,6 +97,7 @@ def _checks(watched: "Watched", probe: str, air: str | None, seconds: float) -> 
     degrees, checks = watched.config.units.degrees, []
     if _is_ready(ICE_GUIDE):
         checks.append(Check(known=ICE, shown=_shown(watched, probe, seconds)))
+        correction(checks[0])  # a fault is told before any water is boiled
     if _is_ready(BOIL_GUIDE):
         known = _boil(air)
         click.echo(f"water boils at {celsius_to(known.celsius, degrees):.1f} {degrees} there")

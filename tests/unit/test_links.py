@@ -9,6 +9,8 @@ from firebox.links import Broker, SerialOptions, SourceOptions
 from firebox.secret import Secret
 from firebox.sensors import ThermistorOptions
 
+THERMISTOR = {"kind": "thermistor", "beta": 3950, "ohm": 100_000, "series_ohm": 22_000}
+
 
 @pytest.mark.parametrize(
     ("plain", "word"),
@@ -76,6 +78,16 @@ def test_a_secret_shows_stars_and_cannot_be_written():
         ({"kind": "onewire", "probes": [{"probe": "ambient", "id": "DS18B20"}]}, "28-0316a2797c3f"),
         ({"kind": "iio", "probes": [{"probe": "grate", "thermocouple": "Q"}]}, "thermocouple"),
         ({"kind": "iio", "probes": [{"probe": "x", "sensor": {"kind": "platinum", "ohm": 120}}]}, "ohm"),
+        ({"kind": "iio", "probes": [{"probe": "x"}, {"probe": "y"}]}, "the channel any device, temp"),
+        (
+            {"kind": "hwmon", "probes": [{"probe": name, "device": "jc42"} for name in "xy"]},
+            "the channel jc42, temp1",
+        ),
+        ({"kind": "onewire", "probes": [{"probe": "x"}, {"probe": "y"}]}, "the sensor without an id"),
+        ({"kind": "spi", "probes": [{"kind": "max31855", "probe": name} for name in "xy"]}, "SPI bus 0, select 0"),
+        ({"kind": "i2c", "probes": [{"kind": "mcp9600", "probe": name} for name in "xy"]}, "I2C address 0x67"),
+        ({"kind": "spi", "probes": [{"kind": "max31865", "probe": "x", "reference_ohm": 430, "wires": 5}]}, "wires"),
+        ({"kind": "i2c", "probes": [{"kind": "mcp9600", "probe": "x", "address": 72}]}, "address"),
     ],
 )
 def test_a_wired_probe_that_cannot_be_is_refused_with_its_reason(plain, word):
@@ -107,3 +119,21 @@ def test_a_thermistor_is_known_in_any_of_three_ways():
         assert sensor.curve().celsius(2252.0) == pytest.approx(25.0, abs=0.001)
     sensor = msgspec.convert({"series_ohm": 22_000, "beta": 3950, "ohm": 100_000}, ThermistorOptions)
     assert sensor.curve().celsius(100_000.0) == pytest.approx(25.0)
+
+
+def test_chips_at_places_of_their_own_are_taken():
+    plain = {
+        "kind": "i2c",
+        "probes": [
+            {"kind": "mcp9600", "probe": "grate", "junction": "box", "address": 0x60},
+            {"kind": "ads1115", "probe": "flat", "input": 0, "sensor": THERMISTOR},
+            {"kind": "ads1115", "probe": "point", "input": 1, "sensor": THERMISTOR},
+            {"kind": "ads1115", "probe": "rib", "address": 0x49, "input": 1, "sensor": THERMISTOR},
+        ],
+    }
+    assert [one.probe for one in msgspec.convert(plain, SourceOptions).probes] == ["grate", "flat", "point", "rib"]
+    plain = {
+        "kind": "spi",
+        "probes": [{"kind": "max31855", "probe": "a"}, {"kind": "max31856", "probe": "b", "select": 1, "mains": 60}],
+    }
+    assert len(msgspec.convert(plain, SourceOptions).probes) == 2

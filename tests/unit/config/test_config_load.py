@@ -317,3 +317,15 @@ def test_a_folder_of_devices_is_taken_from_the_files_own_folder_or_as_it_is(tmp_
     relative, usual = load(path).sources
     assert relative.root == str(tmp_path / "sys")
     assert usual.root == "/sys/bus/w1/devices"
+
+
+def test_a_chips_own_temperature_has_to_be_among_the_probes_too(tmp_path):
+    path = tmp_path / "pit.toml"
+    path.write_text(
+        '[[probes]]\nname = "grate"\n[[sources]]\nkind = "spi"\n'
+        'probes = [ { kind = "max31856", probe = "grate", junction = "box" } ]\n'
+    )
+    with pytest.raises(
+        ConfigError, match=r'line 5, sources\[0\].probes\[0\].junction: "box" is not among the probes'
+    ):
+        load(path)

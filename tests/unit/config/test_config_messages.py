@@ -185,7 +185,7 @@ SENSE = {
         'pit.toml, line 20, sources[0].lines.pattern: "north" is not among the probes: grate, flat',
     ),
     "a field renamed to no probe": (
-        "[[sources]]\nkind = 'serial'\nport = '/dev/a'\n[sources.lines.fields]\nt1 = { probe = 'gate' }\n",
+        "[[sources]]\nkind = 'serial'\nport = '/dev/a'\n[sources.lines.fields]\nt1 = { probe = 'gate', channel = 'temp2' }\n",
         (
             'pit.toml, line 19, sources[0].lines.fields.t1.probe: "gate" is not among the probes: grate, flat'
             ' (did you mean "grate"?)'
@@ -196,7 +196,7 @@ SENSE = {
         'pit.toml, line 17, sources[0].topics[0].probe: "point" is not among the probes: grate, flat',
     ),
     "a channel for no probe": (
-        "[[sources]]\nkind = 'iio'\nprobes = [\n  { probe = 'grate' },\n  { probe = 'gate' },\n]\n",
+        "[[sources]]\nkind = 'iio'\nprobes = [\n  { probe = 'grate' },\n  { probe = 'gate', channel = 'temp2' },\n]\n",
         (
             'pit.toml, line 19, sources[0].probes[1].probe: "gate" is not among the probes: grate, flat'
             ' (did you mean "grate"?)'

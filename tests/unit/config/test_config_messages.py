@@ -185,7 +185,7 @@ SENSE = {
         'pit.toml, line 20, sources[0].lines.pattern: "north" is not among the probes: grate, flat',
     ),
     "a field renamed to no probe": (
-        "[[sources]]\nkind = 'serial'\nport = '/dev/a'\n[sources.lines.fields]\nt1 = { probe = 'gate', channel = 'temp2' }\n",
+        "[[sources]]\nkind = 'serial'\nport = '/dev/a'\n[sources.lines.fields]\nt1 = { probe = 'gate' }\n",
         (
             'pit.toml, line 19, sources[0].lines.fields.t1.probe: "gate" is not among the probes: grate, flat'
             ' (did you mean "grate"?)'

@@ -18,14 +18,17 @@ from firebox.config import locations
 from firebox.errors import FireboxError, RangeError
 from firebox.keeper import clock as clocks
 from firebox.sensors import IioOptions, IioProbe
+from firebox.thermo import calibration
 from firebox.units import Degrees
 
 
 @pytest.fixture(autouse=True)
 def home(tmp_path, monkeypatch):
     monkeypatch.setenv("FIREBOX_HOME", str(tmp_path))
-    # readings come every 0.05 s, which this clock takes for 2 s: a minute's standstill is 1.5 s
+    # readings come every 0.05 s, which this clock takes for 2 s; 16 s of them, 0.4 s in all, are enough here
     monkeypatch.setattr(clocks, "SteadyClock", partial(clocks.SteadyClock, rate=40.0))
+    monkeypatch.setattr(calibration, "STEADY_SECONDS", 16.0)
+    monkeypatch.setattr(calibration, "STEADY_SAMPLES", 4)
     return tmp_path
 
 

@@ -1,0 +1,80 @@
+"""Wood to have ready, and who watches when."""
+
+import math
+from datetime import datetime, timedelta
+from typing import Final
+
+from msgspec import Struct
+
+from firebox.estimate import priors
+from firebox.pit import wood
+from firebox.setup import Setup
+
+BURNT: Final = 0.9
+"""Share of the wood's heat that a clean fire sets free; the rest is in ash, soot and what is left at the end."""
+
+START_KG: Final = 3.0
+"""Kindling and a first bed of coals: common practice for a pit of the middle size, no source."""
+
+MARGIN: Final = 1.3
+"""Wind raises the loss of a chamber by half and more; what is left over does not spoil."""
+
+SPLIT_DRAWS_HOURS: Final = 0.75
+SHIFT_HOURS: Final = 4.0
+"""As long as watches have been kept at sea."""
+
+
+class WoodNeed(Struct, frozen=True, kw_only=True):
+    """Wood to have ready: what the cook should take, with the margin in it, and how often a split is due."""
+
+    kg: float
+    splits: int
+    split_kg: float
+    kg_per_hour: float
+    minutes_between: float
+    hours: float
+
+
+def wood_need(setup: Setup, hours: float, pit_celsius: float, ambient_celsius: float) -> WoodNeed:
+    """Return the wood that a fire needs.
+
+    Parameters
+    ----------
+    setup : Setup
+        Build and wood.
+    hours : float
+        From the match to the last meat off. [h]
+    pit_celsius, ambient_celsius : float
+        [degC]
+    """
+    watts = priors.prior(setup.build, setup.wood).need_watts * (pit_celsius - ambient_celsius) / 100.0
+    rate = 3600.0 * watts / (wood.LHV_DRY * BURNT) * (1.0 + setup.wood.moisture)
+    split = setup.build.usual_split_kg or setup.wood.medium_kg or round(rate * SPLIT_DRAWS_HOURS, 1)
+    kg = MARGIN * (START_KG + rate * hours)
+    return WoodNeed(
+        kg=round(kg, 1),
+        splits=math.ceil(kg / split),
+        split_kg=split,
+        kg_per_hour=round(rate, 2),
+        minutes_between=round(60.0 * split / rate),
+        hours=hours,
+    )
+
+
+class Shift(Struct, frozen=True):
+    """A watch of one person."""
+
+    person: int
+    begin: datetime
+    end: datetime
+
+
+def shifts(begin: datetime, end: datetime, people: int) -> tuple[Shift, ...]:
+    """Return who watches when: even watches of at most four hours, in turn.
+
+    One person gets one watch, however long: nobody else is there.
+    """
+    hours = (end - begin) / timedelta(hours=1)
+    count = 1 if people == 1 else max(people, math.ceil(hours / SHIFT_HOURS))
+    edges = [begin + (end - begin) * number / count for number in range(count + 1)]
+    return tuple(Shift(number % people + 1, edges[number], edges[number + 1]) for number in range(count))

@@ -1,0 +1,77 @@
+"""`firebox plan`, as it is typed."""
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from firebox.__main__ import cli
+
+
+@pytest.fixture
+def plan(tmp_path, monkeypatch):
+    monkeypatch.setenv("FIREBOX_HOME", str(tmp_path))
+    return lambda *arguments: CliRunner().invoke(cli, ["plan", *arguments])
+
+
+QUICK = ("--serve", "2026-05-02 18:00", "--rest", "counter")
+
+
+def test_a_timetable_is_written_where_no_pit_is_configured(plan):
+    done = plan(*QUICK, "--meat", "chicken 1.8 kg")
+    assert done.exit_code == 0
+    assert "serve Sat 2026-05-02 18:00" in done.stdout
+    assert "chicken: meat on" in done.stdout
+    assert "no pit is configured" in done.stderr
+
+
+def test_the_meat_of_the_file_is_planned_in_the_cooks_units(plan, tmp_path):
+    path = tmp_path / "north.toml"
+    path.write_text(
+        '[units]\nmass = "lb"\ndegrees = "F"\nclock = 12\n[target]\ntemperature = 275\nhigh = 330\n[[probes]]\nname = "flat"\n'
+        '[[meat]]\nprobe = "flat"\ncut = "pork ribs"\nweight = 3\n'
+    )
+    done = plan(*QUICK, "--config", str(path))
+    assert done.exit_code == 0, done.output
+    assert "pork ribs, 3.0 lb" in done.stdout
+    assert "Sat 06:00 PM  serve" in done.stdout
+
+
+def test_a_plan_as_json_can_be_read(plan):
+    done = plan(*QUICK, "--meat", "chicken", "--json")
+    made = json.loads(done.stdout)
+    assert made["rows"][-1]["what"] == "serve"
+
+
+def test_a_calendar_file_is_written(plan, tmp_path):
+    assert plan(*QUICK, "--meat", "chicken", "--ical", str(tmp_path / "cook.ics")).exit_code == 0
+    assert (tmp_path / "cook.ics").read_bytes().startswith(b"BEGIN:VCALENDAR")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (("--serve", "noon"), '"noon" is no time; "18:00" or "2026-05-02 18:00" would be right'),
+        (("--serve", "25:00"), '"25:00" is no time'),
+        ((*QUICK, "--meat", "cow"), '"cow" is no cut; known are'),
+        ((*QUICK, "--meat", "900"), '"900" is no piece of meat; "brisket 5.5kg 80mm" would be right'),
+        ((*QUICK, "--meat", "turkey 900 kg"), "900 kg is no weight of turkey"),
+        (QUICK, "no meat: say --meat"),
+        ((*QUICK, "--meat", "turkey", "--oven", "150"), "--oven: say --rest oven as well"),
+        (
+            ("--serve", "18:00", "--rest", "oven", "--oven", "100", "--meat", "turkey"),
+            "100 F is no holding temperature; 135 to 203 F",
+        ),
+    ],
+    ids=["no time", "no such hour", "no cut", "no piece", "too heavy", "no meat", "oven without oven", "a cold oven"],
+)
+def test_what_cannot_be_planned_is_told_and_the_status_is_2(plan, arguments, message):
+    done = plan(*arguments)
+    assert done.exit_code == 2
+    assert message in " ".join(done.stderr.split())
+
+
+def test_a_calendar_that_cannot_be_written_is_told(plan, tmp_path):
+    done = plan(*QUICK, "--meat", "chicken", "--ical", str(tmp_path / "no" / "cook.ics"))
+    assert done.exit_code == 1
+    assert "cannot be written" in done.stderr

@@ -125,9 +125,15 @@ def pooled(tables: Sequence[Table]) -> Table:
 def figures(cooks: Sequence[Cook], scores: Sequence[dict[str, Table]]) -> dict[str, Any]:  # plain JSON values
     """Return every figure of a group of cooks: forecaster -> regime -> measure -> value at each horizon."""
     masks = {word: np.concatenate([regimes(cook)[word] for cook in cooks]) for word in ("all", *REGIMES)}
-    out: dict[str, Any] = {"cooks": len(cooks), "origins": {word: int(np.sum(m)) for word, m in masks.items()}}
-    for name in scores[0]:
-        table = pooled([score[name] for score in scores])
+    out: dict[str, Any] = {"cooks": len(cooks)}
+    tables = {name: pooled([score[name] for score in scores]) for name in scores[0]}
+    if US in tables:
+        # pairs only: where the forecaster under test knew nothing yet, the yardsticks are not counted either
+        silent = np.isnan(tables[US].error[:, 0])
+        out["without outlook"] = int(np.sum(silent))
+        masks = {word: mask & ~silent for word, mask in masks.items()}
+    out["origins"] = {word: int(np.sum(mask)) for word, mask in masks.items()}
+    for name, table in tables.items():
         out[name] = {
             word: {
                 "error": mean(table.error, mask).tolist(),
@@ -144,6 +150,10 @@ def report(title: str, group: dict[str, Any], cooks: Sequence[Cook], scores: Seq
     print(f"\n== {title}: {group['cooks']} cooks, {group['origins']['all']} forecasts ==")
     print(f"{'mean absolute error, K':34}" + "".join(f"{m:>7d}'" for m in HORIZONS) + "   n")
     names = [name for name in scores[0] if name != US]
+    if group.get("without outlook"):
+        print(
+            f"{group['without outlook']} forecasts are missing and left out, with the yardsticks' of those instants"
+        )
     for word in ("all", *REGIMES):
         if not group["origins"][word]:
             continue

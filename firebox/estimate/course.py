@@ -19,6 +19,7 @@ from firebox.estimate.hindsight import begin as begin_verdict
 from firebox.estimate.lookahead import Ahead
 from firebox.estimate.model import At
 from firebox.estimate.priors import TEMPERS, prior
+from firebox.estimate.unlogged import believed, found, still_guessed
 from firebox.records import Pit as PitEntry
 from firebox.setup import PitBuild, Setup
 
@@ -29,6 +30,9 @@ REMEMBERED: Final = 50 * 60.0
 
 CHECKPOINT_EVERY: Final = 300.0
 """Seconds between checkpoints."""
+
+FORGOTTEN: Final = 4 * 3600.0
+"""How long a guessed split is kept. [s] By then it is ash."""
 
 ABANDONED: Final = 4 * 3600.0
 """After a gap longer than this the fire that was known is gone. [s]"""
@@ -62,6 +66,8 @@ class Course(Struct, frozen=True, kw_only=True):
     offset: float = 0.0
     changes: int = 0
     verdict: Verdict
+    guessed: tuple[Deed, ...] = ()
+    """Splits that were never logged and that the readings speak for."""
 
     @property
     def seconds(self) -> float:
@@ -124,6 +130,7 @@ def advance(  # noqa: PLR0917  all that a cell means
     """Return the course at `seconds`; `noise` is the variance of one reading. [K^2]"""
     if log.changes != course.changes:
         course = _rethought(course, log, setup)
+    log = believed(log, course.guessed)
     if seconds - course.seconds > ABANDONED:
         if celsius is None:
             return course
@@ -142,9 +149,16 @@ def advance(  # noqa: PLR0917  all that a cell means
     if seconds - course.checkpoints[-1][0].seconds < CHECKPOINT_EVERY:
         return course
     kept = tuple(point for point in course.checkpoints if point[0].seconds > seconds - REMEMBERED)
+    course = replace(course, checkpoints=(*kept, boxes))
+    best = int(np.argmax(weights(course.verdict)))
+    missed = found(tuple(point[best] for point in kept), past, seconds, log, setup)
+    if missed is not None:
+        recent = tuple(deed for deed in course.guessed if deed.seconds > seconds - FORGOTTEN)
+        course = replace(course, guessed=(*recent, missed))
+        return _back(course, missed.seconds, believed(log, (missed,)), setup)
     judgement = judged(course.verdict, kept, past, seconds, log, setup)
     if judgement is None:
-        return replace(course, checkpoints=(*kept, boxes))
+        return course
     boxes = tuple(greybox.taught(box, lesson) for box, lesson in zip(boxes, judgement.lessons, strict=True))
     return replace(course, boxes=boxes, checkpoints=(*kept, boxes), verdict=judgement.verdict)
 
@@ -167,7 +181,7 @@ def ahead(  # noqa: PLR0917  a fork of the cook
     course: Course, seconds: float, minutes: Array, log: CookLog, setup: Setup, plan: tuple[Deed, ...] = ()
 ) -> Ahead:
     """Return where the lead probe goes within `minutes` from `seconds` if nothing but `plan` is done."""
-    each = lookahead.ahead(course.boxes, seconds, minutes, log, setup, plan)
+    each = lookahead.ahead(course.boxes, seconds, minutes, believed(log, course.guessed), setup, plan)
     return weighed(course.verdict, each, minutes, course.offset)
 
 
@@ -178,11 +192,17 @@ def _rethought(course: Course, log: CookLog, setup: Setup) -> Course:
     newest = log.deeds[-(log.changes - known) :] if log.deeds else ()
     if any(isinstance(deed.entry, PitEntry) for deed in newest):
         course = _remeasured(course, log, setup)
-    changed = log.revised
-    if changed is None or changed >= course.seconds:
-        return course
+    kept = still_guessed(log, course.guessed)
+    changed = [] if log.revised is None else [log.revised]
+    changed += [deed.seconds for deed in course.guessed if deed not in kept]
+    course = replace(course, guessed=kept)
+    return _back(course, min(changed), believed(log, kept), setup) if changed else course
+
+
+def _back(course: Course, changed: float, log: CookLog, setup: Setup) -> Course:
+    """Return the course with everything since `changed` thought over."""
     earlier = [point for point in course.checkpoints if point[0].seconds <= changed]
-    if not earlier:
+    if changed >= course.seconds or not earlier:
         return course
     boxes, checkpoints = earlier[-1], tuple(earlier)
     for when, value, variance in course.past[course.past[:, 0] > boxes[0].seconds].tolist():

@@ -108,6 +108,7 @@ def judged(  # noqa: PLR0917  all that a judgement needs
     begun = boxes[0].seconds
     came = _came(past, begun)
     each = lookahead.ahead(boxes, begun, LOOKED_BACK, log, setup, hindsight=True)
+    assert each.halves is not None
     lessons = np.array(
         [
             _lesson(box, came - shown, halves)

@@ -84,17 +84,29 @@ def expectation(glance: Glance) -> str:
     """Return what the move should bring, and what comes at the same time if nothing more is done."""
     move, outlook = views.fresh_move(glance.view), views.fresh_outlook(glance.view)
     expected = move.expected if move else None
+    index = None if outlook is None else _horizon(outlook, expected)
     parts = []
-    if expected is not None:
+    if move is not None and expected is not None and (_asks(glance, move) or index is None):
         at = glance.clock(glance.view.move_at + 60.0 * expected.minutes)
-        parts.append(f"{degrees(expected.celsius, glance.preferences)} by {at}")
-    if outlook is not None and (index := _horizon(outlook, expected)) is not None:
-        low, high = (degrees(value, glance.preferences)[:-1] for value in (outlook.p10[index], outlook.p90[index]))
-        middle = degrees(outlook.p50[index], glance.preferences)
-        is_same = expected is not None and outlook.minutes[index] == expected.minutes
-        at = "" if is_same else f" by {glance.clock(glance.view.outlook_at + 60.0 * outlook.minutes[index])}"
-        parts.append(f"left alone {middle}{at} ({low} to {high})")
-    return "; ".join(parts)
+        doing = " if you do it" if _asks(glance, move) else ""
+        parts.append(f"{degrees(expected.celsius, glance.preferences)} at {at}{doing}")
+    if outlook is not None and index is not None:
+        parts.append(_left_alone(glance, outlook, index, expected, is_beside=bool(parts)))
+    return ", ".join(parts)
+
+
+def _asks(glance: Glance, move: Move) -> bool:
+    """Tell whether a move asks for anything at all, now or later."""
+    return move.split is not None or bool(_dampers(glance, move))
+
+
+def _left_alone(glance: Glance, outlook: Outlook, index: int, expected: Expected | None, *, is_beside: bool) -> str:
+    """Return where the pit goes by itself, with the range that holds eight times in ten."""
+    low, high = (degrees(value, glance.preferences)[:-1] for value in (outlook.p10[index], outlook.p90[index]))
+    middle = degrees(outlook.p50[index], glance.preferences)
+    is_same = is_beside and expected is not None and outlook.minutes[index] == expected.minutes
+    at = "" if is_same else f" at {glance.clock(glance.view.outlook_at + 60.0 * outlook.minutes[index])}"
+    return f"{middle}{at} if {'not' if is_beside else 'left alone'} ({low} to {high})"
 
 
 def _horizon(outlook: Outlook, expected: Expected | None) -> int | None:

@@ -62,6 +62,10 @@ class Dashboard(App[None]):
         The cook's time zone; None: that of the machine.
     revive : callable, optional
         Starts the keeper; may raise `FireboxError`. None: the dashboard cannot.
+    remember : callable, optional
+        Takes the preferences whenever the cook changed them at a key.
+    bell : bool
+        Whether an alarm rings the terminal's bell; its banner comes in any case.
     encoding : str, optional
         What the terminal can show; None: that of the standard output.
     """
@@ -81,12 +85,15 @@ class Dashboard(App[None]):
         wall: Callable[[], datetime] = lambda: datetime.now(UTC),
         zone: tzinfo | None = None,
         revive: Callable[[], None] | None = None,
+        remember: Callable[[Preferences], None] | None = None,
+        bell: bool = True,
         encoding: str | None = None,
     ) -> None:
         without_colour = "NO_COLOR" in os.environ
         super().__init__(ansi_color=True if without_colour else None)
         self.preferences = preferences
         self._now, self._wall, self._zone, self._revive = now, wall, zone, revive
+        self._remember, self._rings = remember, bell
         told = encoding or (sys.__stdout__.encoding if sys.__stdout__ else None)
         self._drawing = glyphs(ascii_only=preferences.ascii or not can_draw(told))
         self._follower = Follower(link, self.post_message)
@@ -163,7 +170,7 @@ class Dashboard(App[None]):
         return max(0.0, (self._wall() - views.instant(self._view, self._view.seconds)).total_seconds())
 
     def _beat(self) -> None:
-        every = ring_every(self._view)
+        every = ring_every(self._view) if self._rings else None
         if every is not None and self._now() - self._rung_at >= every - REFRESH_SECONDS / 2:
             self._rung_at = self._now()
             self.bell()
@@ -329,6 +336,8 @@ class Dashboard(App[None]):
             self._say("Colours are off: NO_COLOR is set.")
             return
         self.preferences, words = LOOKS[what](self.preferences)
+        if self._remember is not None:
+            self._remember(self.preferences)
         if not self.no_color:
             self.theme = self.preferences.theme
         self._say(words)

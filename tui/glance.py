@@ -17,8 +17,13 @@ from tui.preferences import HISTORY_HOURS, Preferences
 from tui.text import HEALTH, UNKNOWN, clock, degrees, difference, is_known, span, trend, whole
 from tui.view import ViewState
 
-STALE_SECONDS: Final = 5.0
-"""Real seconds without any record after which the screen counts as stale: five missed heartbeats."""
+STALE_SECONDS: Final = 12.0
+"""Real seconds without any record after which the screen counts as stale.
+
+The keeper asks for an answer every 5 s, and a slow probe node may send only every 10 s, so two ticks may pass with no
+other record; what is new reaches the journal up to 1.5 s after it came, and this screen 0.2 s later. Sooner, the word
+would come and go on a pit that is well.
+"""
 
 KIND_WORDS: Final = {
     Kind.LIVE: "",

@@ -16,8 +16,15 @@ class Glyphs(Struct, frozen=True, kw_only=True):
     axis: str
     corner: str
     tick: str
-    bars: str
-    """Bars of rising height in one row: the first is empty, the last is full."""
+    drying: str
+    flaming: str
+    coals: str
+    other: str
+    """Heat that no logged split explains."""
+    needed: str
+    """The line of the heat that the pit needs."""
+    short: str
+    """The same line where the fire gives less."""
     rule: str
     alarm: str
     demo: str
@@ -39,7 +46,12 @@ FULL: Final = Glyphs(
     axis="─",
     corner="└",
     tick="┴",
-    bars=" ▁▂▃▄▅▆▇█",
+    drying="░",
+    flaming="▓",
+    coals="▒",
+    other="≡",
+    needed="━",
+    short="▼",
     rule="─",
     alarm="▚",
     demo="╱",
@@ -61,7 +73,12 @@ PLAIN: Final = Glyphs(
     axis="-",
     corner="+",
     tick="+",
-    bars=" .:|#",
+    drying=",",
+    flaming="#",
+    coals="%",
+    other="x",
+    needed="=",
+    short="v",
     rule="-",
     alarm="!",
     demo="/",

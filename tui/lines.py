@@ -7,7 +7,8 @@ from firebox.records import DamperName, Door, DoorName, Entry, Health
 from tui import view as views
 from tui.alarm_words import alarms_in_brief
 from tui.glance import Glance
-from tui.text import HEALTH, PHASE, ago, degrees, entry_words, is_known, mark, mass, span, trend
+from tui.ribbon import heat_words
+from tui.text import HEALTH, PHASE, ago, cut, degrees, entry_words, is_known, mark, mass, span, trend
 from tui.view import Line, ProbeView, ViewState
 
 
@@ -62,17 +63,30 @@ def probes_in_brief(view: ViewState) -> str:
 
 def fire_in_brief(glance: Glance) -> str:
     """Return the fire's phase, and the wood and coals in it, as far as known."""
+    return ", ".join(_fire_parts(glance))
+
+
+def _fire_parts(glance: Glance) -> list[str]:
+    """Return what is known of the fire, the most needed first."""
     fire = glance.view.fire
     if fire is None:
-        return ""
+        return []
     words = [f"fire {PHASE[fire.phase]}"]
+    if fire.smoulder_risk is not None and fire.smoulder_risk >= 0.3:
+        words.append("DIRTY SMOKE LIKELY")
     if is_known(fire.wood_left_kg):
         words.append(f"wood {mass(fire.wood_left_kg, glance.preferences)}")
     if is_known(fire.coal_kg):
         words.append(f"coals {mass(fire.coal_kg, glance.preferences)}")
-    if fire.smoulder_risk is not None and fire.smoulder_risk >= 0.3:
-        words.append("DIRTY SMOKE LIKELY")
-    return ", ".join(words)
+    return words
+
+
+def heat_in_brief(glance: Glance) -> str:
+    """Return what the fire gives against what the pit needs, as far as known."""
+    fire = glance.view.fire
+    if fire is None or fire.heat_watts is None or not is_known(fire.heat_watts):
+        return ""
+    return heat_words(fire.heat_watts, fire.need_watts if is_known(fire.need_watts) else None)
 
 
 def dampers_in_brief(glance: Glance) -> str:
@@ -87,16 +101,14 @@ def heard(glance: Glance) -> str:
     return "not heard yet" if glance.view.epoch is None else f"heard {ago(glance.silent_for)}"
 
 
-def state_parts(glance: Glance) -> tuple[str, ...]:
-    """Return the parts of the line at the foot: doors, alarms, heartbeat, probes, fire."""
-    parts = (
-        *doors_open(glance),
-        alarms_in_brief(glance.view),
-        heard(glance),
-        probes_in_brief(glance.view),
-        fire_in_brief(glance),
-    )
-    return tuple(part for part in parts if part)
+def state_line(glance: Glance, width: int) -> str:
+    """Return the line at the foot: doors, alarms, heartbeat, probes, and as much of the fire as there is room for."""
+    parts = (*doors_open(glance), alarms_in_brief(glance.view), heard(glance), probes_in_brief(glance.view))
+    fire = _fire_parts(glance)
+    between = f" {glance.drawing.dot} "
+    while fire and len(between.join((*parts, ", ".join(fire)))) > width:
+        fire.pop()
+    return cut(between.join((*parts, ", ".join(fire)) if fire else parts), width)
 
 
 # --- entries -------------------------------------------------------------------------------------

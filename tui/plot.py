@@ -12,6 +12,7 @@ from typing import Final
 from msgspec import Struct
 
 from tui.glyphs import Glyphs
+from tui.ribbon import Heat, ribbon
 
 LABEL: Final = 5
 """Columns left of the plot for the scale."""
@@ -24,6 +25,12 @@ JOIN_SECONDS: Final = 150.0
 
 RIBBON_FROM_ROWS: Final = 11
 """A picture of fewer rows has no heat ribbon."""
+
+BANDS_AHEAD: Final = 3.0
+"""Half bands from the target up to which the scale follows a forecast; what lies further leaves the chart."""
+
+BANDS_BACK: Final = 4.0
+"""The same for what was measured, while the pit is near its target."""
 
 PROMISED: Final = "+"
 
@@ -54,8 +61,8 @@ class Scene(Struct, frozen=True, kw_only=True):
     """(seconds, letter or short word) of what was logged."""
     due: float | None = None
     """When the next split is due."""
-    heat: tuple[tuple[float, float], ...] = ()
-    """(seconds, watts) given by the fire."""
+    heat: tuple[Heat, ...] = ()
+    """What the fire gave, in order of time."""
     gaps: tuple[tuple[float, float], ...] = ()
     clock: Callable[[float], tuple[int, str]]
     """Logical seconds -> (minutes since local midnight, clock time in words)."""
@@ -86,9 +93,9 @@ def draw(scene: Scene, width: int, height: int, drawing: Glyphs) -> Picture:
     """Return the picture of a scene in `height` rows of `width` cells; empty where there is no room at all."""
     if width < LABEL + 10 or height < 4:
         return ()
-    ribbon = 0 if height < RIBBON_FROM_ROWS else max(2, min(5, height // 5))
+    rows = 0 if height < RIBBON_FROM_ROWS else max(3, min(10, height // 4))
     grid = _Grid(width, height)
-    lay = _Layout.of(scene, width, height - ribbon - 2, ribbon)
+    lay = _Layout.of(scene, width, height - rows - 2, rows)
     _draw_band(grid, scene, lay, drawing)
     _draw_fan(grid, scene, lay, drawing)
     _draw_promise(grid, scene, lay, drawing)
@@ -97,7 +104,7 @@ def draw(scene: Scene, width: int, height: int, drawing: Glyphs) -> Picture:
     _draw_scale(grid, scene, lay)
     grid.write(0, LABEL + 1, scene.title, "aim")
     _draw_axis(grid, scene, lay, drawing)
-    if ribbon:
+    if rows:
         _draw_ribbon(grid, scene, lay, drawing)
     _draw_clock(grid, scene, lay)
     return tuple(tuple(row) for row in grid.cells)
@@ -151,15 +158,25 @@ class _Layout(Struct, frozen=True, kw_only=True):
 def _scale(scene: Scene, left: float) -> tuple[float, float]:
     """Return the lowest and highest value on the chart, on fives, with some air."""
     values = [value for seconds, value in scene.trail if seconds >= left]
-    values += [value for point in (*scene.fan, *scene.promise) for value in point[1:]]
+    ahead = [value for point in (*scene.fan, *scene.promise) for value in point[1:]]
     if scene.target is not None:
         middle, band = scene.target(scene.now)
+        if values and abs(values[-1] - middle) <= BANDS_AHEAD * band:
+            # So would the way up to the fire's first hour, once the pit holds its target.
+            values = [_within(value, middle, BANDS_BACK * band) for value in values]
+        # A fire left alone falls far within the hour: drawn to its end it would flatten the band and all the history.
+        ahead = [_within(value, middle, BANDS_AHEAD * band) for value in ahead]
         values += [middle - 1.5 * band, middle + 1.5 * band]
+    values += ahead
     values = [value for value in values if math.isfinite(value)]
     if not values:
         return 0.0, 100.0
     low, high = math.floor(min(values) / 5 - 0.2) * 5.0, math.ceil(max(values) / 5 + 0.2) * 5.0
     return low, max(high, low + 20.0)
+
+
+def _within(value: float, middle: float, reach: float) -> float:
+    return min(max(value, middle - reach), middle + reach)
 
 
 def _draw_band(grid: _Grid, scene: Scene, lay: _Layout, drawing: Glyphs) -> None:
@@ -179,9 +196,10 @@ def _draw_fan(grid: _Grid, scene: Scene, lay: _Layout, drawing: Glyphs) -> None:
         low, middle, high = (_between(scene.fan, lay.middle(column), part) for part in (1, 2, 3))
         if low is None or middle is None or high is None:
             continue
-        for row in range(lay.row(high), lay.row(low) + 1):
-            grid.put(row, LABEL + column, drawing.fan, "fan")
-        if column % 2 == 0:
+        if high >= lay.low and low <= lay.high:
+            for row in range(lay.row(high), lay.row(low) + 1):
+                grid.put(row, LABEL + column, drawing.fan, "fan")
+        if column % 2 == 0 and lay.low <= middle <= lay.high:
             grid.put(lay.row(middle), LABEL + column, drawing.middle, "middle")
 
 
@@ -192,7 +210,7 @@ def _draw_promise(grid: _Grid, scene: Scene, lay: _Layout, drawing: Glyphs) -> N
     grid.write(lay.rows - 1, LABEL + 1, f"{PROMISED} with the move   {drawing.middle} left alone", "label")
     for column in range(max(0, lay.column(scene.promise[0][0])), lay.columns):
         middle = _between(scene.promise, lay.middle(column), 1)
-        if middle is not None and column % 2 == 1:
+        if middle is not None and column % 2 == 1 and lay.low <= middle <= lay.high:
             grid.put(lay.row(middle), LABEL + column, PROMISED, "promise")
 
 
@@ -228,7 +246,7 @@ def _dots(scene: Scene, lay: _Layout, across: int, down: int) -> Iterator[tuple[
     last: tuple[int, int, float] | None = None
     for seconds, value in scene.trail:
         column = math.floor((seconds - lay.left) / lay.per_column * across)
-        if not 0 <= column < lay.columns * across or not math.isfinite(value):
+        if not 0 <= column < lay.columns * across or not lay.low <= value <= lay.high:
             last = None
             continue
         row = int(lay.height(value) * down)
@@ -284,32 +302,24 @@ def _draw_axis(grid: _Grid, scene: Scene, lay: _Layout, drawing: Glyphs) -> None
 
 def _draw_ribbon(grid: _Grid, scene: Scene, lay: _Layout, drawing: Glyphs) -> None:
     top = lay.rows + 1
-    known = [(seconds, watts) for seconds, watts in scene.heat if math.isfinite(watts)]
-    most = max((watts for seconds, watts in known if seconds >= lay.left), default=0.0)
-    grid.write(top, 0, "heat", "label")
-    if most <= 0.0:
-        grid.write(top, LABEL + 1, "the fire's heat is not known", "label")
-        return
-    full = math.ceil(most / 1000.0) * 1000.0
-    grid.write(top + 1, 0, f"{full / 1000.0:.0f} kW", "label")
-    per_row = len(drawing.bars) - 1
-    for column, watts in _columns(known, lay):
-        level = max(1, math.floor(watts / full * lay.ribbon * per_row + 0.5)) if watts > 0 else 0
-        for row in range(lay.ribbon):
-            steps = min(per_row, max(0, level - (lay.ribbon - 1 - row) * per_row))
-            if steps:
-                grid.put(top + row, LABEL + column, drawing.bars[steps], "heat")
+    drawn = ribbon(_columns(scene.heat, lay), lay.now, lay.columns, lay.ribbon, drawing)
+    for row, (label, cells) in enumerate(zip(drawn.labels, drawn.rows, strict=True)):
+        grid.write(top + row, 0, label.rjust(LABEL - 1), "label")
+        for column, (character, part) in enumerate(cells):
+            grid.put(top + row, LABEL + column, character, part)
 
 
-def _columns(points: Sequence[tuple[float, float]], lay: _Layout) -> Iterator[tuple[int, float]]:
-    """Yield (column, value): the newest point at or before each past column's end, while it is not too old."""
+def _columns(heat: Sequence[Heat], lay: _Layout) -> list[Heat | None]:
+    """Return for each column of the past the newest heat at or before its end; None where that is too old."""
+    found: list[Heat | None] = []
     index = -1
     for column in range(min(lay.columns, lay.now + 1)):
         end = lay.left + (column + 1) * lay.per_column
-        while index + 1 < len(points) and points[index + 1][0] < end:
+        while index + 1 < len(heat) and heat[index + 1].seconds < end:
             index += 1
-        if index >= 0 and end - points[index][0] <= JOIN_SECONDS + 2 * lay.per_column:
-            yield column, points[index][1]
+        is_fresh = index >= 0 and end - heat[index].seconds <= JOIN_SECONDS + 2 * lay.per_column
+        found.append(heat[index] if is_fresh else None)
+    return found
 
 
 def _draw_clock(grid: _Grid, scene: Scene, lay: _Layout) -> None:

@@ -1,17 +1,24 @@
 """What the chart and the heat ribbon are to show. Pure."""
 
+from bisect import bisect_right
+from collections.abc import Sequence
 from typing import Final
 
-from firebox.records import Damper, DamperName, Door, Lit, MeatOn, Outlook, Rake, Split, Spritz, Wrap
+from firebox.records import Burning, Damper, DamperName, Door, Lit, MeatOn, Outlook, Rake, Split, Spritz, Wrap
 from firebox.units import celsius_to, kelvin_to, kg_to
 from tui import view as views
 from tui.advice import due
 from tui.glance import Glance
 from tui.plot import AHEAD_SECONDS, Scene
+from tui.ribbon import Bar, Heat
 from tui.text import is_known
 from tui.view import ProbeView
 
 LETTERS: Final = {Rake: "r", Lit: "l", Spritz: "z", Wrap: "w", MeatOn: "m"}
+
+
+SAME_SECONDS: Final = 10.0
+"""A split's age is told to a tenth of a minute, so its instant is known to a few seconds."""
 
 
 def charted(glance: Glance) -> ProbeView | None:
@@ -49,7 +56,7 @@ def scene(glance: Glance) -> Scene:
         target=target if view.setup and is_pit else None,
         marks=marks(glance),
         due=_due_in_sight(glance),
-        heat=view.heat,
+        heat=_heat(glance),
         gaps=view.gaps,
         clock=clock_at,
     )
@@ -86,6 +93,29 @@ def _promise(glance: Glance) -> tuple[tuple[float, float], ...]:
     """Return the middle course under the recommended move."""
     points = _course(glance, views.fresh_promise(glance.view), glance.view.promise_at)
     return tuple((seconds, middle) for seconds, _, middle, _ in points)
+
+
+def _heat(glance: Glance) -> tuple[Heat, ...]:
+    """Return the fire's heat over the span of the chart, and a little before it, so that its first column is known."""
+    since = glance.seconds - glance.history_seconds - 10.0 * views.HEAT_SECONDS
+    deeds = glance.view.cook.deeds
+    wood = sorted(deed.seconds for deed in deeds if isinstance(deed.entry, Split | Lit))
+    return tuple(
+        Heat(
+            seconds=seconds,
+            watts=max(0.0, fire.heat_watts),
+            need=max(0.0, fire.need_watts) if fire.need_watts is not None and is_known(fire.need_watts) else None,
+            bars=tuple(_bar(burning, seconds, wood) for burning in fire.splits if is_known(burning.watts)),
+        )
+        for seconds, fire in glance.view.heat
+        if seconds >= since and fire.heat_watts is not None and is_known(fire.heat_watts)
+    )
+
+
+def _bar(burning: Burning, seconds: float, wood: Sequence[float]) -> Bar:
+    """Return a split's bar, with the number of the split: it went in `minutes` before, told to a tenth."""
+    went_in = seconds - 60.0 * burning.minutes
+    return Bar(bisect_right(wood, went_in + SAME_SECONDS), burning.stage, max(0.0, burning.watts))
 
 
 def _due_in_sight(glance: Glance) -> float | None:

@@ -17,7 +17,18 @@ DUSK: Final = Theme(
     surface="#1d1915",
     panel="#28221c",
     dark=True,
-    variables={"quiet": "#9a8f80", "fan": "#8a6f4e", "history": "#f0c674", "band": "#6f8a80", "ember": "#c8643a"},
+    variables={
+        "quiet": "#9a8f80",
+        "fan": "#8a6f4e",
+        "history": "#f0c674",
+        "band": "#6f8a80",
+        "ember": "#6b4a3a",
+        "drying": "#8fa8a0",
+        "flames": "#ffc04d",
+        "flames-next": "#f09a3e",
+        "coals": "#d4552f",
+        "coals-next": "#a83c28",
+    },
 )
 """For the evening: warm on near black."""
 
@@ -34,7 +45,18 @@ DAY: Final = Theme(
     surface="#efe7d8",
     panel="#e4d9c4",
     dark=False,
-    variables={"quiet": "#62574a", "fan": "#b08a5a", "history": "#5a2a00", "band": "#3d6b63", "ember": "#9c4418"},
+    variables={
+        "quiet": "#62574a",
+        "fan": "#b08a5a",
+        "history": "#5a2a00",
+        "band": "#3d6b63",
+        "ember": "#8a7a68",
+        "drying": "#2f5d57",
+        "flames": "#c26a00",
+        "flames-next": "#9a4f00",
+        "coals": "#a8200d",
+        "coals-next": "#7a1a10",
+    },
 )
 """For sunlight: dark on paper."""
 
@@ -51,7 +73,18 @@ NIGHT: Final = Theme(
     surface="#080000",
     panel="#120202",
     dark=True,
-    variables={"quiet": "#7c2a1f", "fan": "#4a1610", "history": "#c8402e", "band": "#6a2018", "ember": "#8a2a1c"},
+    variables={
+        "quiet": "#7c2a1f",
+        "fan": "#4a1610",
+        "history": "#c8402e",
+        "band": "#6a2018",
+        "ember": "#5a1a12",
+        "drying": "#7c2a1f",
+        "flames": "#e0503a",
+        "flames-next": "#c8402e",
+        "coals": "#a02c1e",
+        "coals-next": "#7c2218",
+    },
 )
 """For eyes that are used to the dark: dim red alone."""
 
@@ -69,7 +102,18 @@ CONTRAST: Final = Theme(
     panel="#000000",
     dark=True,
     text_alpha=1.0,
-    variables={"quiet": "#ffffff", "fan": "#c0c0c0", "history": "#ffff00", "band": "#ffffff", "ember": "#ffffff"},
+    variables={
+        "quiet": "#ffffff",
+        "fan": "#c0c0c0",
+        "history": "#ffff00",
+        "band": "#ffffff",
+        "ember": "#c0c0c0",
+        "drying": "#ffffff",
+        "flames": "#ffff00",
+        "flames-next": "#ffffff",
+        "coals": "#ffff00",
+        "coals-next": "#ffffff",
+    },
 )
 """White and yellow on black."""
 
@@ -87,7 +131,21 @@ UNCOLOURED: Final = Theme(
     panel="ansi_default",
     ansi=True,
     variables=dict.fromkeys(
-        ("quiet", "fan", "history", "band", "ember", "ansi-background", "ansi-foreground"), "ansi_default"
+        (
+            "quiet",
+            "fan",
+            "history",
+            "band",
+            "ember",
+            "drying",
+            "flames",
+            "flames-next",
+            "coals",
+            "coals-next",
+            "ansi-background",
+            "ansi-foreground",
+        ),
+        "ansi_default",
     ),
 )
 """The terminal's own two colours, for NO_COLOR: bold and reverse remain."""

@@ -53,6 +53,11 @@ TRAIL_POINTS: Final = 4320
 """Kept points of a probe: 24 h."""
 
 HEAT_SECONDS: Final = 60.0
+"""Logical seconds between two kept answers about the fire: as the journal keeps them."""
+
+HEAT_POINTS: Final = 1440
+"""Kept answers about the fire: 24 h."""
+
 EARLIER_ALARMS: Final = 60
 OLD_ANSWER_SECONDS: Final = 120.0
 """An outlook or a move that was not renewed for so long (logical) is no longer shown."""
@@ -68,6 +73,9 @@ _QUIET: Final = (AlarmState.SHELVED, AlarmState.SUPPRESSED, AlarmState.OUT_OF_SE
 
 Trail = tuple[tuple[float, float], ...]
 """(logical seconds, value), in order."""
+
+FireTrail = tuple[tuple[float, Fire], ...]
+"""(logical seconds, the fire as it was estimated then), in order."""
 
 
 class ProbeView(Struct, frozen=True, kw_only=True):
@@ -118,7 +126,8 @@ class ViewState(Struct, frozen=True, kw_only=True):
     move: Move | None = None
     move_at: float = 0.0
     fire: Fire | None = None
-    heat: Trail = ()
+    heat: FireTrail = ()
+    """The fire once a minute, as far as its heat was known."""
     meats: dict[str, Meat] = {}
     alarms: dict[str, AlarmView] = {}
     """Every alarm that is not normal."""
@@ -224,7 +233,7 @@ def _look(view: ViewState, outlook: Outlook, seconds: float) -> ViewState:
 def _burn(view: ViewState, fire: Fire, seconds: float) -> ViewState:
     heat = view.heat
     if fire.heat_watts is not None and (not heat or seconds - heat[-1][0] >= HEAT_SECONDS):
-        heat = (*heat[-TRAIL_POINTS:], (seconds, fire.heat_watts))
+        heat = (*heat[1 - HEAT_POINTS :], (seconds, fire))
     return replace(view, fire=fire, heat=heat)
 
 

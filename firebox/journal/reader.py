@@ -16,8 +16,11 @@ from firebox.journal.schema import open_reading, open_writing
 from firebox.ports import KeeperStatus, Kind, SourceHealth
 from firebox.records import Entry, Record, Tick, decode, encode
 
-_HELD_BY_RECORDS: Final = f"type NOT IN ({', '.join(repr(word) for word in ANSWER_WORDS)})"
+_TOLD: Final = f"type NOT IN ({', '.join(repr(word) for word in ANSWER_WORDS)})"
 """Answers are taken from `latest`."""
+
+_TOLD_AND_FIRES: Final = f"({_TOLD} OR type = 'fire')"
+"""Of the answers of the past only the fire's, one a logical minute, are shown: each split's heat over the hours."""
 
 
 class KeeperNote(Struct, frozen=True, kw_only=True):
@@ -148,7 +151,9 @@ class JournalLink:
         first = known[-1].first_seq
         found: list[tuple[int, Record]] = [*history.coarse_readings(connection, first)]
         found += _ticks(connection, first)[-1:]
-        return self._in_order(found + _records(connection, first) + _latest(connection, first), first)
+        return self._in_order(
+            found + _records(connection, first, _TOLD_AND_FIRES) + _latest(connection, first), first
+        )
 
     def _since(self, connection: sqlite3.Connection, seen: int) -> list[Record]:
         first = seen + 1
@@ -159,7 +164,7 @@ class JournalLink:
                 "SELECT seq, time, probe, celsius, status FROM readings WHERE seq >= ?", (first,)
             )
         ]
-        found = readings + _ticks(connection, first) + _records(connection, first) + _latest(connection, first)
+        found = readings + _ticks(connection, first) + _records(connection, first, _TOLD) + _latest(connection, first)
         return self._in_order(found, first)
 
     def _in_order(self, found: list[tuple[int, Record]], first: int) -> list[Record]:
@@ -173,8 +178,8 @@ def _ticks(connection: sqlite3.Connection, first: int) -> list[tuple[int, Record
     return [(seq, Tick(time=instant(time))) for seq, time in rows]
 
 
-def _records(connection: sqlite3.Connection, first: int) -> list[tuple[int, Record]]:
-    query = f"SELECT seq, body FROM records WHERE seq >= ? AND {_HELD_BY_RECORDS} ORDER BY seq"  # noqa: S608  own words
+def _records(connection: sqlite3.Connection, first: int, which: str) -> list[tuple[int, Record]]:
+    query = f"SELECT seq, body FROM records WHERE seq >= ? AND {which} ORDER BY seq"  # noqa: S608  own words
     return _decoded(connection.execute(query, (first,)))
 
 

@@ -12,6 +12,7 @@ from firebox.ports import KeeperStatus, Kind, SourceHealth
 from firebox.records import (
     Alarm,
     AlarmState,
+    Burning,
     Damper,
     DamperName,
     Entry,
@@ -30,12 +31,14 @@ from firebox.records import (
     Reading,
     Record,
     Split,
+    Stage,
     Tick,
 )
 from firebox.setup import PitBuild, Probe, Role, Setup, Wood
 
 START = datetime(2026, 5, 2, 21, 0, tzinfo=UTC)
 SPLIT_EVERY = 2520.0
+WEIGHTS = (1.4, 2.0, 0.9)
 
 SETUP = Setup(
     time=START,
@@ -79,8 +82,35 @@ def pit(seconds: float, *, splits_until: float | None = None) -> float:
     return base + sum(hump(seconds - at) for at in split_times(until)) + waver
 
 
-def heat(seconds: float) -> float:
-    return 1800.0 + 130.0 * max(0.0, sum(hump(seconds + 500.0 - at) for at in split_times(seconds)))
+NEED = 12_000.0
+
+
+def burning(seconds: float) -> tuple[Burning, ...]:
+    """What each split gives: little while it dries, most in flames, long in coals."""
+    found = []
+    for at, kg in zip(split_times(seconds), WEIGHTS * 20, strict=False):
+        age = (seconds - at) / 60.0
+        if not 0.0 <= age < 110.0:
+            continue
+        stage = Stage.DRYING if age < 6.0 else Stage.FLAMING if age < 28.0 else Stage.COALS
+        watts = 6_600.0 * kg * (age / 16.0) * math.exp(1.0 - age / 16.0)
+        found.append(Burning(minutes=round(age, 1), kg=kg, stage=stage, watts=round(watts)))
+    return tuple(found)
+
+
+def fire(seconds: float, *, time: datetime | None = None) -> Fire:
+    splits = burning(seconds)
+    kindling = 1500.0 + 9000.0 * math.exp(-seconds / 2400.0) * min(1.0, seconds / 300.0)
+    return Fire(
+        time=time or instant(seconds),
+        phase=Phase.STEADY,
+        heat_watts=round(kindling + sum(split.watts for split in splits)),
+        need_watts=NEED,
+        wood_left_kg=0.8,
+        coal_kg=1.9,
+        smoulder_risk=0.05,
+        splits=splits,
+    )
 
 
 def answers(seconds: float) -> Iterator[Record]:
@@ -126,14 +156,7 @@ def answers(seconds: float) -> Iterator[Record]:
         expected=Expected(minutes=30, celsius=122.4),
         reason="The coals carry it until then; left alone it would fall out of the band within the hour.",
     )
-    yield Fire(
-        time=time,
-        phase=Phase.STEADY,
-        heat_watts=round(heat(seconds)),
-        wood_left_kg=0.8,
-        coal_kg=1.9,
-        smoulder_risk=0.05,
-    )
+    yield fire(now, time=time)
     yield Meat(time=time, probe="flat", celsius=72.9, drift_per_hour=1.1, stage="on the plateau")
     yield Tick(time=time)
 
@@ -154,9 +177,7 @@ def readings(seconds: float) -> Iterator[Record]:
 def deeds(until: float) -> Iterator[Entry]:
     yield Lit(time=instant(0.0), id="lit-1", kg=2.5)
     for count, at in enumerate(split_times(until)):
-        yield Split(
-            time=instant(at), id=f"split-{count}", kg=(1.4, 2.0, 0.9)[count % 3], species="oak", moisture=0.18
-        )
+        yield Split(time=instant(at), id=f"split-{count}", kg=WEIGHTS[count % 3], species="oak", moisture=0.18)
     if until > 4000.0:
         yield MeatOn(time=instant(3600.0), id="meat-1")
     if until > 5400.0:
@@ -177,7 +198,7 @@ def history(seconds: float = 4.6 * 3600.0, *, step: float = 10.0) -> list[Record
             records.append(waiting.pop(0))
         records.extend(readings(at))
         if at % 60.0 == 0.0:
-            records.append(Fire(time=instant(at), phase=Phase.STEADY, heat_watts=round(heat(at)), wood_left_kg=0.8))
+            records.append(fire(at))
         at += step
     records.extend(answers(seconds))
     return records

@@ -102,12 +102,12 @@ async def test_a_bad_reading_is_unknown_not_zero(shown, cook):
         await seen.see("BLIND", "#watch-banner")
 
 
-async def test_silence_of_more_than_five_seconds_is_called_stale(shown, still):
+async def test_silence_longer_than_two_ticks_is_called_stale(shown, still):
     async with shown() as seen:
-        still.seconds += 4.0
+        still.seconds += 11.0
         seen.app._beat()
         assert not seen.app.query_one("#watch-banner").display
-        still.seconds += 10.0
+        still.seconds += 3.0
         seen.app._beat()
         await seen.see("STALE: nothing heard for 14 s", "#watch-banner")
         assert "14 s old" in seen.words("#pit")
@@ -120,7 +120,7 @@ async def test_the_clock_stands_still_rather_than_running_on_in_silence(shown, s
     async with shown() as seen:
         still.seconds += 3600.0
         seen.app._beat()
-        await seen.see("01:12:05", "#header")
+        await seen.see("01:12:12", "#header")
 
 
 async def test_logical_time_runs_at_the_rate_of_the_fire(shown, still):

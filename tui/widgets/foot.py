@@ -7,7 +7,7 @@ from tui import view as views
 from tui.alarm_words import strip
 from tui.glance import Glance
 from tui.keys import GAP, bar
-from tui.lines import meat_lines, state_parts
+from tui.lines import meat_lines, state_line
 from tui.messages import Pressed
 from tui.prompts import Hint
 from tui.text import cut
@@ -36,8 +36,7 @@ class StateLine(Words):
     """Doors, alarms, heartbeat, probes and fire in one line."""
 
     def show(self, glance: Glance) -> None:
-        width = self.content_size.width or 78
-        self.say(Content(cut(f" {glance.drawing.dot} ".join(state_parts(glance)), width)))
+        self.say(Content(state_line(glance, self.content_size.width or 78)))
 
 
 class Answer(Words, can_focus=False):

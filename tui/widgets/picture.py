@@ -17,7 +17,8 @@ class FirePicture(Widget):
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {
         "plain", "label", "aim", "axis", "band", "fan", "middle",
-        "promise", "history", "now", "mark", "due", "gap", "heat",
+        "promise", "history", "now", "mark", "due", "gap",
+        "drying", "drying-next", "flaming", "flaming-next", "coals", "coals-next", "other", "needed", "short",
     }  # fmt: skip
 
     def __init__(self, *, id: str | None = None) -> None:  # noqa: A002 - the name that every widget uses

@@ -5,7 +5,17 @@ from textual.content import Content
 from tui import view as views
 from tui.alarm_words import alarms_in_brief, strip
 from tui.glance import Glance
-from tui.lines import dampers_in_brief, doors_open, fire_in_brief, heard, log_row, meat_lines, probe_row, table
+from tui.lines import (
+    dampers_in_brief,
+    doors_open,
+    fire_in_brief,
+    heard,
+    heat_in_brief,
+    log_row,
+    meat_lines,
+    probe_row,
+    table,
+)
 from tui.text import cut
 from tui.widgets.words import Words
 
@@ -18,7 +28,11 @@ class SidePanel(Words):
     def show(self, glance: Glance) -> None:
         width = max(20, (self.size.width or 44) - 1)
         probes = table([probe_row(glance, probe)[:4] for probe in glance.view.probes.values()], width)
-        fire = [line for line in (fire_in_brief(glance), dampers_in_brief(glance), *doors_open(glance)) if line]
+        fire = [
+            line
+            for line in (fire_in_brief(glance), heat_in_brief(glance), dampers_in_brief(glance), *doors_open(glance))
+            if line
+        ]
         lines = [cut(log_row(glance, line), width) for line in reversed(glance.view.lines[-ENTRIES:])]
         parts: list[str | tuple[str, str]] = []
         for head, body in (

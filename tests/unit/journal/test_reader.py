@@ -42,8 +42,21 @@ def test_the_first_news_is_the_cook_so_far_thinned(writer: Writer, link: Journal
     assert min(gaps) >= 10
     assert sum(isinstance(r, Split) for r in news) == 6
     assert sum(isinstance(r, Alarm) for r in news) == 1
-    assert [sum(isinstance(r, kind) for r in news) for kind in (Setup, Outlook, Move, Fire, Tick)] == [1] * 5
+    assert [sum(isinstance(r, kind) for r in news) for kind in (Setup, Outlook, Move, Tick)] == [1] * 4
     assert [r.time for r in news] == sorted(r.time for r in news)
+
+
+def test_the_fire_of_the_past_is_news_once_a_minute(writer: Writer, link: JournalLink) -> None:
+    writer.begin()
+    writer.take(*cook(3600))
+    writer.journal.commit()
+    fires = [r for r in link.news() if isinstance(r, Fire)]
+    assert 60 <= len(fires) <= 60 + 2 + 6, "one a minute, one after each of the splits, and the newest"
+    apart = [(b.time - a.time).total_seconds() for a, b in pairwise(fires)]
+    assert max(apart) <= 60
+    writer.take(*cook(120, first=3600))
+    writer.journal.commit()
+    assert sum(isinstance(r, Fire) for r in link.news()) == 1, "later news has the newest alone"
 
 
 def test_later_news_is_all_that_came_since_and_nothing_twice(writer: Writer, link: JournalLink) -> None:

@@ -11,7 +11,7 @@ from tui.advice import advice, lay_out
 from tui.alarm_words import alarm_row, alarms_in_brief, ring_every, strip
 from tui.glance import Glance, condition_words, pit_aim, pit_number, pit_trend
 from tui.glyphs import FULL, PLAIN
-from tui.lines import log_row, meat_lines, probe_row, state_parts
+from tui.lines import log_row, meat_lines, probe_row, state_line
 from tui.outgoing import Outgoing, newest
 from tui.plot import draw
 from tui.preferences import Preferences
@@ -29,6 +29,14 @@ number = st.floats(-273, 3000)
 wild = st.none() | st.floats(width=32)
 words = st.text(max_size=20)
 five = st.lists(st.floats(width=32), max_size=5).map(tuple)
+
+burning = st.builds(
+    r.Burning,
+    minutes=st.floats(width=32),
+    kg=st.floats(width=32),
+    stage=st.sampled_from(r.Stage),
+    watts=st.floats(width=32),
+)
 
 
 def some(kind, **fields):
@@ -48,7 +56,8 @@ record = st.one_of(
     some(r.Move, split=st.none() | st.builds(r.NextSplit, in_minutes=st.floats(width=32), kg=st.floats(width=32)),
          intake=wild, stack=wild, hold=st.booleans(),
          expected=st.none() | st.builds(r.Expected, minutes=st.integers(0, 600), celsius=st.floats(width=32)), reason=words),
-    some(r.Fire, phase=st.sampled_from(r.Phase), heat_watts=wild, wood_left_kg=wild, coal_kg=wild, smoulder_risk=wild),
+    some(r.Fire, phase=st.sampled_from(r.Phase), heat_watts=wild, wood_left_kg=wild, coal_kg=wild, smoulder_risk=wild,
+         need_watts=wild, splits=st.lists(burning, max_size=4).map(tuple)),
     some(r.Meat, probe=names, celsius=wild, drift_per_hour=wild, stage=st.none() | words),
     some(r.Alarm, alarm=words, state=st.sampled_from(r.AlarmState), priority=st.sampled_from(r.Priority), text=words,
          first=words, minutes_until=wild, probe=st.none() | names),
@@ -77,7 +86,7 @@ def test_any_record_sequence_folds_and_can_be_shown(sequence, drawing):
     glance = Glance(view=view, seconds=view.seconds, preferences=Preferences(), zone=UTC, drawing=drawing)
     told = (
         pit_number(glance), pit_trend(glance), pit_aim(glance), condition_words(glance).head, alarms_in_brief(view),
-        *state_parts(glance), strip(view), *meat_lines(glance), *(line for _, line in lay_out(advice(glance), 50, 7)),
+        state_line(glance, 78), strip(view), *meat_lines(glance), *(line for _, line in lay_out(advice(glance), 50, 7)),
         *(log_row(glance, line) for line in view.lines), *(alarm_row(glance, a) for a in (*standing(view), *set_aside(view))),
         *(cell for probe in view.probes.values() for cell in probe_row(glance, probe)),
     )  # fmt: skip

@@ -11,12 +11,14 @@ from firebox.records import (
     Acknowledge,
     Alarm,
     AlarmState,
+    Burning,
     Damper,
     DamperName,
     Door,
     Expected,
     Fire,
     Health,
+    Lit,
     Meat,
     Move,
     NextSplit,
@@ -26,17 +28,29 @@ from firebox.records import (
     ProbeHealth,
     Reading,
     Split,
+    Stage,
     Tick,
     Undo,
 )
 from firebox.setup import Probe, Role, Setup, Wood
 from firebox.units import Degrees
-from tui import outgoing
-from tui.acts import ACTS, Stage, alarm_to_shelve, undo
+from tui import acts, outgoing
+from tui.acts import ACTS, alarm_to_shelve, undo
 from tui.advice import LABEL, advice, big_countdown, lay_out
 from tui.alarm_words import alarm_head, alarms_in_brief, ring_every, strip, until
 from tui.glance import Condition, Glance, condition, condition_words, kind_words, pit_aim, pit_number, pit_trend
-from tui.lines import doors_open, fire_in_brief, log_row, meat_lines, probe_row, probes_in_brief, source_row, table
+from tui.lines import (
+    doors_open,
+    fire_in_brief,
+    heat_in_brief,
+    log_row,
+    meat_lines,
+    probe_row,
+    probes_in_brief,
+    source_row,
+    state_line,
+    table,
+)
 from tui.outgoing import Outgoing, Sent
 from tui.preferences import Preferences
 from tui.scene import charts, marks, scene
@@ -131,14 +145,23 @@ def test_advice_that_is_missing_or_too_old_is_none():
     assert advice(glance(move(), Tick(time=at(600.0)))).do == "NO ADVICE"
 
 
-def test_expectations_compare_the_move_with_leaving_it_at_the_same_time():
-    words = advice(glance(outlook(), move(expected=Expected(minutes=30, celsius=122.2))))
-    assert words.expect == "252F by 02:30; left alone 240F (230 to 248)"
+SPLIT_DUE = {"split": NextSplit(in_minutes=12.0, kg=1.4), "expected": Expected(minutes=30, celsius=122.2)}
+
+
+def test_expectations_compare_doing_it_with_leaving_it_at_the_same_time():
+    words = advice(glance(outlook(), move(**SPLIT_DUE)))
+    assert words.expect == "252F at 02:30 if you do it, 240F if not (230 to 248)"
 
 
 def test_expectations_at_different_times_name_both():
-    words = advice(glance(outlook((5, 20)), move(expected=Expected(minutes=30, celsius=122.2))))
-    assert words.expect == "252F by 02:30; left alone 240F by 02:20 (230 to 248)"
+    words = advice(glance(outlook((5, 20)), move(**SPLIT_DUE)))
+    assert words.expect == "252F at 02:30 if you do it, 240F at 02:20 if not (230 to 248)"
+
+
+def test_where_nothing_is_to_be_done_there_is_only_one_expectation():
+    words = advice(glance(outlook(), move(hold=True, expected=Expected(minutes=30, celsius=115.6))))
+    assert words.expect == "240F at 02:30 if left alone (230 to 248)"
+    assert advice(glance(move(hold=True, expected=Expected(minutes=30, celsius=115.6)))).expect == "240F at 02:30"
 
 
 @pytest.mark.parametrize("width", [20, 46, 90])
@@ -170,9 +193,9 @@ def test_outside_the_band_it_says_how_far():
 def test_the_worst_condition_wins():
     alive = KeeperStatus(alive=True, pit="p", kind=Kind.LIVE, rate=1.0)
     dead = replace(alive, alive=False)
-    assert condition(glance()) is Condition.WELL
-    assert condition(glance(silent_for=5.1)) is Condition.STALE
-    assert condition(glance(silent_for=5.1, status=dead)) is Condition.UNWATCHED
+    assert condition(glance(silent_for=11.9)) is Condition.WELL
+    assert condition(glance(silent_for=12.1)) is Condition.STALE
+    assert condition(glance(silent_for=12.1, status=dead)) is Condition.UNWATCHED
     assert condition(glance(link_problem="locked")) is Condition.STALE
     sick = ProbeHealth(time=START, probe="grate", health=Health.SHORTED, role="grate", text="")
     assert condition(glance(sick)) is Condition.BLIND
@@ -227,7 +250,31 @@ def test_the_fire_is_told_as_far_as_known():
     assert fire_in_brief(glance()) == ""
     assert fire_in_brief(glance(Fire(time=START, phase=Phase.UNKNOWN))) == "fire not known"
     dirty = Fire(time=START, phase=Phase.FALLING, wood_left_kg=0.5, coal_kg=1.0, smoulder_risk=0.6)
-    assert fire_in_brief(glance(dirty)) == "fire burning down, wood 0.5 kg, coals 1.0 kg, DIRTY SMOKE LIKELY"
+    assert fire_in_brief(glance(dirty)) == "fire burning down, DIRTY SMOKE LIKELY, wood 0.5 kg, coals 1.0 kg"
+
+
+def test_the_line_at_the_foot_leaves_out_what_it_has_no_room_for_and_dirty_smoke_last():
+    here = glance(Fire(time=START, phase=Phase.FALLING, wood_left_kg=0.5, coal_kg=1.0, smoulder_risk=0.6))
+    full = state_line(here, 200)
+    assert full.endswith("fire burning down, DIRTY SMOKE LIKELY, wood 0.5 kg, coals 1.0 kg")
+    assert state_line(here, len(full) - 1).endswith("LIKELY, wood 0.5 kg")
+    assert state_line(here, len(full) - 15).endswith("LIKELY")
+    assert len(state_line(here, 20)) == 20
+
+
+def test_heat_is_told_against_what_is_needed():
+    assert heat_in_brief(glance()) == ""
+    assert heat_in_brief(glance(Fire(time=START, phase=Phase.STEADY, heat_watts=9100.0))) == "gives 9.1 kW"
+    needing = Fire(time=START, phase=Phase.STEADY, heat_watts=14_230.0, need_watts=12_000.0)
+    assert heat_in_brief(glance(needing)) == "gives 14 kW, needs 12"
+
+
+def test_a_split_in_the_ribbon_bears_the_number_of_the_entry_it_came_from():
+    wood = (Lit(time=START, id="l"), Split(time=at(1500.0), id="a", kg=1.4), Split(time=at(4000.0), id="b", kg=1.4))
+    burned = tuple(Burning(minutes=minutes, kg=1.4, stage=Stage.COALS, watts=10.0) for minutes in (70.0, 45.0, 3.3))
+    fire = Fire(time=at(4200.0), phase=Phase.STEADY, heat_watts=5000.0, splits=burned)
+    (heat,) = scene(glance(*wood, fire)).heat
+    assert [bar.number for bar in heat.bars] == [1, 2, 3]
 
 
 def test_probes_are_counted_and_the_bad_ones_named():
@@ -304,7 +351,7 @@ def test_the_most_urgent_alarm_sets_the_bell():
 def stage(*records, chosen=None, sent=None):
     numbers = count(1)
     here = glance(*records, outgoing=sent or Outgoing())
-    return Stage(glance=here, time=at(here.seconds), fresh_id=lambda: f"fresh-{next(numbers)}", chosen=chosen)
+    return acts.Stage(glance=here, time=at(here.seconds), fresh_id=lambda: f"fresh-{next(numbers)}", chosen=chosen)
 
 
 @pytest.mark.parametrize("name", ACTS)

@@ -6,8 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from firebox.records import Stage
 from tui.glyphs import FULL, PLAIN, big, can_draw
 from tui.plot import LABEL, Scene, draw
+from tui.ribbon import Bar, Heat
 
 NOW = 7200.0
 
@@ -36,7 +38,7 @@ FAN = ((NOW, 250.0, 250.0, 250.0), (NOW + 1800.0, 240.0, 246.0, 252.0), (NOW + 3
 def full(drawing=FULL, width=80, height=16, **more):
     told = {
         "trail": TRAIL, "fan": FAN, "target": lambda _: (250.0, 15.0), "marks": ((1800.0, "s1.4"), (1810.0, "i")),
-        "heat": tuple((float(second), 5000.0 + second / 10.0) for second in range(0, 7200, 60)),
+        "heat": tuple(Heat(seconds=float(second), watts=5000.0 + second / 10.0) for second in range(0, 7200, 60)),
     }  # fmt: skip
     return draw(scene(**(told | more)), width, height, drawing)
 
@@ -107,23 +109,44 @@ def test_gaps_are_shown_as_gaps():
 
 
 def test_the_ribbon_stands_on_the_charts_time_axis():
-    picture = full(heat=((3600.0, 6000.0), (3660.0, 6000.0)))
-    columns = {x for _, x in parts(picture, "heat")}
+    picture = full(heat=(Heat(seconds=3600.0, watts=6000.0), Heat(seconds=3660.0, watts=6000.0)))
+    columns = {x for y, x in parts(picture, "other") if x < parts(picture, "now")[0][1]}
     assert min(columns) == LABEL + int(3600.0 / (10800.0 / 75))
     assert max(columns) <= min(columns) + 6
 
 
-def test_more_heat_stands_higher():
-    picture = full(heat=tuple((float(s), 2000.0 if s < 3600 else 8000.0) for s in range(0, 7200, 60)), height=30)
-    heat = parts(picture, "heat")
-    low, high = ([y for y, x in heat if x == LABEL + column] for column in (10, 40))
-    assert (len(low), len(high)) == (2, 5), "of 5 rows: 1.25 touch two, 5 fill all"
+def test_the_split_that_is_due_is_marked_with_the_sign_that_marks_too_little_heat():
+    short = tuple(Heat(seconds=float(second), watts=9000.0, need=12_000.0) for second in range(0, 7200, 60))
+    picture = full(heat=short, due=NOW + 600.0)
+    assert {picture[y][x][0] for y, x in parts(picture, "due")} >= {FULL.short}
+    assert FULL.short in {picture[y][x][0] for y, x in parts(picture, "short")}
+
+
+def test_a_picture_of_few_rows_has_no_ribbon():
+    assert parts(full(height=10), "other") == []
+    assert parts(full(height=11), "other")
 
 
 def test_heat_that_is_not_known_is_not_drawn():
     picture = full(heat=())
-    assert parts(picture, "heat") == []
+    assert parts(picture, "other") == []
     assert any("not known" in row for row in rows(picture))
+
+
+def test_a_forecast_far_below_the_band_leaves_the_chart_rather_than_flattening_it():
+    deep = ((NOW, 250.0, 250.0, 250.0), (NOW + 3600.0, 80.0, 100.0, 130.0))
+    labels = [row[:LABEL].strip() for row in rows(full(fan=deep, height=30))]
+    assert min(int(label) for label in labels if label.isdigit()) == 200
+    assert max(x for _, x in parts(full(fan=deep, height=30), "middle")) < 79
+
+
+def test_the_way_up_from_cold_leaves_the_chart_once_the_pit_holds():
+    start = tuple((float(second), min(250.0, 50.0 + second / 8.0)) for second in range(0, 7200, 20))
+    labels = [row[:LABEL].strip() for row in rows(full(trail=start, fan=(), height=30))]
+    assert min(int(label) for label in labels if label.isdigit()) == 185
+    cold = tuple(point for point in start if point[0] < 900.0)
+    labels = [row[:LABEL].strip() for row in rows(full(trail=cold, fan=(), height=30))]
+    assert min(int(label) for label in labels if label.isdigit()) <= 50
 
 
 def test_ascii_pictures_are_ascii():
@@ -131,12 +154,17 @@ def test_ascii_pictures_are_ascii():
 
 
 value = st.floats(allow_nan=True, allow_infinity=True, width=32) | st.floats(0, 500)
+watts = st.floats(0, 1e30)
+bars = st.lists(st.builds(Bar, st.integers(0, 9), st.sampled_from(Stage), watts), max_size=4).map(tuple)
+heats = st.lists(
+    st.builds(Heat, seconds=st.floats(-1e5, 1e5), watts=watts, need=st.none() | watts, bars=bars), max_size=20
+).map(tuple)
 points = st.lists(st.tuples(st.floats(-1e5, 1e5), value), max_size=20).map(tuple)
 
 
 @given(
     trail=points,
-    heat=points,
+    heat=heats,
     fan=st.lists(st.tuples(st.floats(-1e5, 1e5), *[st.floats(-500, 2000)] * 3), max_size=6).map(tuple),
     marks=st.lists(st.tuples(st.floats(-1e5, 1e5), st.text("sidt1.", min_size=1, max_size=5)), max_size=20).map(
         tuple

@@ -243,7 +243,14 @@ def test_the_fires_heat_is_kept_a_point_a_minute():
     fires = [Fire(time=at(second), phase=Phase.STEADY, heat_watts=5000.0 + second) for second in range(0, 200, 10)]
     view = folded(*fires)
     assert [seconds for seconds, _ in view.heat] == [0.0, 60.0, 120.0, 180.0]
+    assert view.heat[1][1] == fires[6]
     assert folded(Fire(time=at(0), phase=Phase.UNKNOWN)).heat == ()
+
+
+def test_a_cook_of_days_keeps_a_day_of_fire():
+    view = folded(*(Fire(time=at(60 * n), phase=Phase.STEADY, heat_watts=1.0) for n in range(views.HEAT_POINTS + 9)))
+    assert len(view.heat) == views.HEAT_POINTS
+    assert view.heat[-1][0] == 60.0 * (views.HEAT_POINTS + 8)
 
 
 def test_meats_are_kept_by_probe():

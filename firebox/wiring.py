@@ -5,12 +5,14 @@ the dashboard, and asking for help loads neither.
 """
 
 import asyncio
+import logging
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+import msgspec
 from msgspec import Struct
 from msgspec.structs import replace
 
@@ -26,6 +28,8 @@ from firebox.setup import Setup
 if TYPE_CHECKING:
     from firebox.thermo.calibration import Correction
     from tui.preferences import Preferences
+
+log = logging.getLogger(__name__)
 
 DEMO: Final = "demo"
 """Name under which the demo's files are kept; a pit's own file may not be called so."""
@@ -278,31 +282,80 @@ def watch(watched: Watched, *, theme: str | None = None, ascii_only: bool = Fals
         The keeper could not be started.
     """
     from firebox.journal.reader import JournalLink
+    from firebox.keeper.logs import write_log
     from tui.app import Dashboard
 
+    write_log(watched.log.with_suffix(".dashboard.log"))
     if not is_kept(watched):
         start(watched)
+    look = locations.look_file(watched.name)
+    remembered = _remembered(look)
+    preferences = _preferences(watched.config, remembered, theme, ascii_only=ascii_only)
     dashboard = Dashboard(
         JournalLink(watched.journal, watched.name),
-        _preferences(watched.config, theme, ascii_only=ascii_only),
+        preferences,
         revive=lambda: start(watched),
+        remember=_remembering(look, remembered, preferences),
+        bell=watched.config.notices.bell,
     )
     dashboard.run()
     if watched.kind is Kind.DEMO:
         stop(watched)
 
 
-def _preferences(config: Config, theme: str | None, *, ascii_only: bool) -> "Preferences":
-    import msgspec
-
+def _preferences(
+    config: Config, remembered: Mapping[str, Any], theme: str | None, *, ascii_only: bool
+) -> "Preferences":
+    """Return how the dashboard begins: as told now, else as it was last changed at a key, else as configured."""
     from tui.preferences import Preferences
 
-    wanted = {
+    configured = {
         "degrees": config.units.degrees,
         "hours": config.units.clock,
         "mass": config.units.mass,
-        "theme": theme or config.dashboard.theme,
-        "ascii": ascii_only or config.dashboard.ascii,
+        "theme": config.dashboard.theme,
+        "ascii": config.dashboard.ascii,
         "history_hours": config.dashboard.history_hours,
     }
-    return msgspec.convert({key: value for key, value in wanted.items() if value is not None}, Preferences)
+    told = {"theme": theme, "ascii": ascii_only or None}
+    wanted = {**_given(configured), **remembered, **_given(told)}
+    return msgspec.convert(wanted, Preferences)
+
+
+def _given(values: Mapping[str, Any]) -> dict[str, Any]:  # of several types, None where not given
+    return {key: value for key, value in values.items() if value is not None}
+
+
+def _remembered(path: Path) -> dict[str, Any]:  # parts of the preferences, by name
+    """Return what was changed at a key before; a file that cannot be used is passed over, and the log says so."""
+    from tui.preferences import Preferences
+
+    try:
+        kept = msgspec.json.decode(path.read_bytes(), type=dict[str, str | int])
+        msgspec.convert(kept, Preferences)
+    except FileNotFoundError:
+        return {}
+    except (OSError, msgspec.DecodeError) as error:  # a part that is not known or out of range is one, too
+        log.warning("look not remembered: %s: %s; the configured one is used", path, error)
+        return {}
+    return dict(kept)
+
+
+def _remembering(
+    path: Path, remembered: Mapping[str, Any], begun: "Preferences"
+) -> Callable[["Preferences"], None]:  # parts of the preferences, by name
+    """Return what writes down the changes made at keys, and only those: the rest stays as configured."""
+    kept, before = dict(remembered), msgspec.to_builtins(begun)
+
+    def remember(preferences: "Preferences") -> None:
+        now = msgspec.to_builtins(preferences)
+        kept.update({key: value for key, value in now.items() if key in kept or value != before[key]})
+        fresh = path.with_name(f"{path.name}.new")
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            fresh.write_bytes(msgspec.json.format(msgspec.json.encode(kept)))
+            fresh.replace(path)
+        except OSError as error:
+            log.warning("look not written: %s: %s", path, error)
+
+    return remember

@@ -5,7 +5,8 @@ what               with FIREBOX_HOME in the environment               otherwise
 =================  =================================================  ================================
 a pit's file       ``$FIREBOX_HOME/config/<pit>.toml``                the user's configuration folder
 its calibrations   ``$FIREBOX_HOME/config/<pit>.calibration.json``    the same
-journals and logs  ``$FIREBOX_HOME/state/``                           the user's state folder
+journals, logs,    ``$FIREBOX_HOME/state/``                           the user's state folder
+remembered looks
 =================  =================================================  ================================
 """
 
@@ -31,7 +32,7 @@ def config_folder() -> Path:
 
 
 def state_folder() -> Path:
-    """Return the folder of journals and logs; it need not exist."""
+    """Return the folder of journals, logs and remembered looks; it need not exist."""
     home = _home()
     return home / "state" if home else platformdirs.user_state_path("firebox")
 
@@ -54,6 +55,11 @@ def journal_file(pit: str) -> Path:
 def log_file(pit: str) -> Path:
     """Return where the keeper of a pit writes its log."""
     return state_folder() / f"{pit}.log"
+
+
+def look_file(pit: str) -> Path:
+    """Return where it is remembered how the cook last had the dashboard of a pit."""
+    return state_folder() / f"{pit}.look.json"
 
 
 def configured() -> list[Path]:

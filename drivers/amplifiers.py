@@ -28,19 +28,28 @@ def hear_both(probe: str, celsius: float, couple: Couple, junction: str | None, 
     What no thermocouple of its letter can show has failed; so has everything of a chip that is hotter or colder than
     it works.
     """
-    names = (probe,) if junction is None else (probe, junction)
-    low, high = CHIP
-    if not low <= junction_celsius <= high:
-        return failed(names, f"the chip says it is at {junction_celsius:.0f} C; it works from {low:g} to {high:g} C")
-    own = () if junction is None else (Sample(junction, junction_celsius),)
+    if _chip_problem(junction_celsius):
+        return failed([name for name in (probe, junction) if name is not None], _chip_problem(junction_celsius))
     low, high = RANGES[couple]
     if not low <= celsius <= high:
         why = f"{celsius:.0f} C is outside {low:g} to {high:g} C, where type {couple} is"
         return hear_fault(probe, Status.FAILED, junction, junction_celsius, why)
+    own = () if junction is None else (Sample(junction, junction_celsius),)
     return Heard((Sample(probe, celsius), *own))
 
 
 def hear_fault(probe: str, status: Status, junction: str | None, junction_celsius: float, why: str = "") -> Heard:
-    """Return a thermocouple with a fault, and its chip's temperature, which is none the worse for it."""
-    own = () if junction is None else (Sample(junction, junction_celsius),)
-    return Heard((Sample(probe, None, status), *own), (f"{probe}: {why}",) if why else ())
+    """Return a thermocouple with a fault, and its chip's temperature, which is mostly none the worse for it."""
+    own = Heard()
+    if junction is not None:
+        problem = _chip_problem(junction_celsius)
+        own = failed([junction], problem) if problem else Heard((Sample(junction, junction_celsius),))
+    told = (f"{probe}: {why}",) if why else ()
+    return Heard((Sample(probe, None, status), *own.samples), told + own.problems)
+
+
+def _chip_problem(celsius: float) -> str:
+    low, high = CHIP
+    if low <= celsius <= high:
+        return ""
+    return f"the chip says it is at {celsius:.0f} C; it works from {low:g} to {high:g} C"

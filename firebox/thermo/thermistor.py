@@ -13,6 +13,9 @@ KELVIN: Final = 273.15
 EDGE: Final = 0.005
 """Part of the divider's span at either end that is a broken or shorted wire and no temperature; common practice."""
 
+LARGEST_LOG: Final = 50.0
+"""Natural logarithm of a resistance that nothing has, 5e21 ohm."""
+
 
 class Curve(Struct, frozen=True):
     """The curve of Steinhart and Hart: 1/T = a + b ln R + c (ln R)^3, T in kelvin, R in ohm.
@@ -55,7 +58,7 @@ class Curve(Struct, frozen=True):
         Raises
         ------
         RangeError
-            The curve does not fall, so that no resistance is found.
+            The curve does not fall, or so slowly that no resistance there is would do.
 
         Notes
         -----
@@ -67,8 +70,10 @@ class Curve(Struct, frozen=True):
         697.5
         """
         target = 1.0 / (celsius + KELVIN)
-        log = (target - self.a) / self.b
+        log = (target - self.a) / self.b if self.b > 0.0 else math.inf
         for _ in range(100):
+            if not abs(log) < LARGEST_LOG:
+                break
             step = (self.a + self.b * log + self.c * log**3 - target) / (self.b + 3.0 * self.c * log**2)
             log -= step
             if abs(step) < 1e-12 * max(1.0, abs(log)):

@@ -88,8 +88,9 @@ def test_what_is_no_resistance_or_hotter_than_any_thermistor_is_refused():
     for beta, ohm in ((0.0, 1000.0), (3950.0, 0.0)):
         with pytest.raises(RangeError):
             by_beta(beta, ohm)
-    with pytest.raises(RangeError, match="no resistance"):
-        Curve(1e-3, 1e-9, -1e-4).ohm(25.0)
+    for curve in (Curve(1e-3, 1e-9), Curve(1e-3, -2e-4), Curve(1e-3, 1e-9, -1e-4)):
+        with pytest.raises(RangeError, match="no resistance"):
+            curve.ohm(25.0)
 
 
 @pytest.mark.parametrize("grounded", [True, False])

@@ -111,6 +111,10 @@ def test_what_is_off_the_curve_or_too_hot_for_the_chip_has_failed(board, bench):
     values, problems = ask(rig)
     assert values == {"grate": Status.FAILED, "box": Status.FAILED}
     assert problems == ["grate, box: the chip says it is at 126 C; it works from -40 to 125 C"]
+    chip.wire = Wire.OPEN
+    values, problems = ask(rig)
+    assert values == {"grate": Status.OPEN, "box": Status.FAILED}
+    assert problems == ["box: the chip says it is at 126 C; it works from -40 to 125 C"]
 
 
 # --- MAX31856 ------------------------------------------------------------------------------------

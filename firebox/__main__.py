@@ -22,7 +22,7 @@ from firebox.errors import ConfigError, FireboxError
 COMMANDS: Final = {
     "export": "Write a cook as JSON lines or CSV.",
     "keep": "Watch a pit in the foreground, for a service; the dashboard is `firebox watch`.",
-    "plan": "Plan back from the hour people sit down: meat, fire, wood, watches.",
+    "plan": "Plan back from the hour people sit down: when the meat goes on, what comes when, how sure that is.",
     "probes": "List the probes that are configured and what is heard of them; check the configuration.",
     "stop": "End the watch of a pit.",
     "stream": "Answer JSON lines on standard input with JSON lines on standard output.",

@@ -33,6 +33,10 @@ COARSE_SECONDS: Final = 900.0
 FINE_HOURS: Final = 1.5
 
 
+SLICING_CELSIUS: Final = 60.0
+"""Middle at which a rested cut is sliced: about 60 degC, 140 degF (common practice, no source)."""
+
+
 class Style(Struct, frozen=True, kw_only=True):
     """How the cook goes about it.
 
@@ -54,7 +58,7 @@ class Style(Struct, frozen=True, kw_only=True):
     rest: Rest = "grate"
     rest_celsius: float = 20.0
     give: float = 1.0
-    slice_celsius: float = 63.0
+    slice_celsius: float = SLICING_CELSIUS
 
 
 class Course(Struct, frozen=True, kw_only=True):

@@ -83,10 +83,10 @@ CUTS: Final[dict[str, Cut]] = {
         Cut(
             name="beef ribs",
             kg=2.5,
-            thickness=0.07,
+            thickness=0.065,
             shape=0.3,
             composition=Composition(water=0.57, protein=0.17, fat=0.25),
-            need_hours=7.0,
+            need_hours=6.0,
             need_spread=0.4,
             feel="push a thin probe between the bones: no drag; the meat has drawn back from the bone's ends",
         ),

@@ -57,9 +57,6 @@ FRESH_CELSIUS: Final = 35.0
 SPRITZ_KG: Final = 0.06
 """Water that stays on a square metre. [kg/m2] Order of magnitude, no source."""
 
-SLICING_CELSIUS: Final = 63.0
-"""Middle of the usual 60-65 degC at which a rested cut is sliced (common practice, no source)."""
-
 
 class Foreseen(Struct, frozen=True, kw_only=True):
     """The hours to come of one piece, in logical seconds; inf beyond the look-ahead.
@@ -329,7 +326,7 @@ def _quantiles(course: Course) -> tuple[tuple[float, ...], ...]:
 
 def _down(course: Course) -> NDArray[np.float64]:
     """Return when the middle has come down to slicing temperature. [h]"""
-    under = course.middle <= SLICING_CELSIUS
+    under = course.middle <= ahead.SLICING_CELSIUS
     first = np.argmax(under, axis=0)
     return np.where(under.any(axis=0), course.hours[first], np.nan)
 

@@ -7,9 +7,9 @@ from msgspec import Struct
 Material = Literal["none", "paper", "foil"]
 Rest = Literal["grate", "counter", "cooler", "oven"]
 
-COVER: Final[dict[str, float]] = {"none": 0.0, "paper": 4000.0, "foil": 30000.0}
+COVER: Final[dict[str, float]] = {"none": 0.0, "paper": 10000.0, "foil": 30000.0}
 """Resistance of a wrap to vapour. [m2 s/kg] An open wet surface has about 180, one with a 2 mm crust about 1000; paper
-soaked with grease hinders some times more than the crust, foil leaks only at its folds. Orders of magnitude, no
+soaked with grease hinders about ten times more than the crust, foil leaks only at its folds. Orders of magnitude, no
 source."""
 
 SKIN: Final[dict[str, float]] = {"none": 0.0, "paper": 0.01, "foil": 0.005}
@@ -45,8 +45,8 @@ COOLER_BLANKET: Final = 0.35
 """m2 K/W, per area of meat: 40 mm of foam (0.035 W/(m K)) is 1.1 per area of box, whose area is about three times the
 meat's."""
 
-EMISSIVITY: Final[dict[str, float]] = {"none": 0.92, "paper": 0.9, "foil": 0.15}
-"""Meat and paper from memory; foil crumpled and greasy, dull, from memory."""
+EMISSIVITY: Final[dict[str, float]] = {"none": 0.92, "paper": 0.9, "foil": 0.4}
+"""Meat and paper from memory; foil bright has 0.05-0.1, crumpled and smoked over some times that."""
 
 
 def place(rest: Rest = "grate", material: Material = "none") -> Place:
@@ -57,10 +57,10 @@ def place(rest: Rest = "grate", material: Material = "none") -> Place:
     rest : str
         "grate": in the pit; "counter": in still room air; "cooler": an insulated box; "oven": a holding oven.
     material : str
-        What the meat is wrapped in. In a cooler, and in a holding oven without a wrap, the air is steamed up by the meat
-        itself: nothing dries.
+        What the meat is wrapped in. In a cooler and in a holding oven the air is steamed up by the meat itself: hardly
+        anything dries.
     """
-    shut_in = rest == "cooler" or (rest == "oven" and material == "none")
+    shut_in = rest in {"cooler", "oven"}
     cover = COVER["foil"] if shut_in else COVER[material]
     blanket = SKIN[material] + (COOLER_BLANKET if rest == "cooler" else 0.0)
     return Place(moving_air=rest == "grate", emissivity=EMISSIVITY[material], cover=cover, blanket=blanket)

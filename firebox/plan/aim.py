@@ -21,7 +21,7 @@ LOOK_HOURS: Final = 60.0
 WARM_UP_HOURS: Final = 1.25
 """From the match to a pit that is ready for meat: common practice, no source."""
 
-GIVES: Final = (0.6, 0.7, 0.8, 0.9, 1.0)
+GIVES: Final = (0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
 """Tenderness at which a piece may be pulled, to be brought on to 1 by its own heat while it is held."""
 
 SHORTEST_REST: Final = {"grate": 0.0, "counter": 0.5, "cooler": 1.0, "oven": 2.0}

@@ -11,6 +11,8 @@ import click
 from firebox.errors import ConfigError, FireboxError, RangeError, SourceError
 from firebox.records import Problem, Reading
 from firebox.thermo.calibration import (
+    A_FAULT,
+    ABSURD_KELVIN,
     ICE,
     Check,
     Correction,
@@ -96,15 +98,25 @@ def calibrate(watched: "Watched", probe: str, air: str | None, seconds: float) -
 def _checks(watched: "Watched", probe: str, air: str | None, seconds: float) -> list[Check]:
     degrees, checks = watched.config.units.degrees, []
     if _is_ready(ICE_GUIDE):
-        checks.append(Check(known=ICE, shown=_shown(watched, probe, seconds)))
-        correction(checks[0])  # a fault is told before any water is boiled
+        checks.append(_sound(Check(known=ICE, shown=_shown(watched, probe, seconds)), degrees))
     if _is_ready(BOIL_GUIDE):
         known = _boil(air)
         click.echo(f"water boils at {celsius_to(known.celsius, degrees):.1f} {degrees} there")
-        checks.append(Check(known=known, shown=_shown(watched, probe, seconds)))
+        checks.append(_sound(Check(known=known, shown=_shown(watched, probe, seconds)), degrees))
     if not checks:
         raise FireboxError("both were left out; nothing was checked")
     return checks
+
+
+def _sound(check: Check, degrees: Degrees) -> Check:
+    """Return a check, unless it shows a fault; so that a fault in ice is told before any water is boiled."""
+    if abs(check.deviation) > ABSURD_KELVIN:
+        known, shown = (celsius_to(one.celsius, degrees) for one in (check.known, check.shown))
+        raise FireboxError(
+            f"at {known:.1f} {degrees} the probe shows {shown:.1f}; more than {kelvin_to(ABSURD_KELVIN, degrees):.0f} off "
+            f"is {A_FAULT}"
+        )
+    return check
 
 
 def _is_ready(guide: str) -> bool:

@@ -21,6 +21,12 @@ ABSURD_KELVIN: Final = 5.0
 """A larger deviation is a fault. [K]; the sum of 2.5 K of a type K of class 2 (IEC 60584-1:2013) and some 2 K of a cold
 junction, rounded up."""
 
+A_FAULT: Final = (
+    "a fault and no matter for a correction: swapped or wrong wires, another type than is set, a wet plug, or the tip not "
+    "in the bath"
+)
+"""What a deviation of more is, and what to look for."""
+
 ABSURD_GAIN: Final = 0.03
 """A gain further from 1 is a fault. [-]; four times the 0.75 % of a type K of class 2 (IEC 60584-1:2013)."""
 
@@ -244,8 +250,7 @@ def _refuse_fault(check: Check) -> None:
     if not abs(check.deviation) <= ABSURD_KELVIN:
         raise RangeError(
             f"at {check.known.celsius:.1f} C the probe shows {check.shown.celsius:.1f} C, {abs(check.deviation):.1f} K "
-            f"off; more than {ABSURD_KELVIN:.0f} K is a fault and no matter for a correction: swapped or wrong wires, "
-            "another type than is set, a wet plug, or the tip not in the bath"
+            f"off; more than {ABSURD_KELVIN:.0f} K is {A_FAULT}"
         )
 
 

@@ -108,7 +108,8 @@ def test_a_fault_is_refused_and_nothing_is_kept(chip, bath):
     bath["Ice"] = 12.0
     result = run("--calibrate", "grate", "--air", "950 hPa", given="y\n")
     assert result.exit_code == 1
-    assert "12.0 K off; more than 5 K is a fault" in result.stderr
+    assert "at 0.0 C the probe shows 12.0; more than 5 off is a fault and no matter for a correction" in result.stderr
+    assert "water boils" not in result.output
     assert not locations.calibration_file("north").exists()
 
 

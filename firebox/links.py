@@ -342,7 +342,8 @@ class PracticeOptions(
 
     name: Name = "practice"
     scenario: Annotated[str, Meta(min_length=1, max_length=64)] = "first-night"
-    seed: Annotated[int, Meta(ge=0, le=2**63 - 1)] = 1
+    seed: Annotated[int, Meta(ge=0, le=2**63 - 1)] | None = None
+    """Of the weather and the hand; None: the scene's own."""
 
 
 SourceOptions = (

@@ -17,13 +17,14 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from firebox.config import locations
-from firebox.config.passwords import password
+from firebox.config.passwords import address, password
 from firebox.config.schema import Config
 from firebox.errors import ConfigError
 from firebox.links import MqttSourceOptions, PracticeOptions, SourceOptions
-from firebox.ports import Clock, Kind, Outlet, ProbeSource
-from firebox.records import Entry, Problem
+from firebox.ports import Announcer, Clock, Kind, Outlet, ProbeSource
+from firebox.records import Entry, Notice, Problem
 from firebox.setup import Setup
+from firebox.ways import PushOptions, WayOptions
 
 if TYPE_CHECKING:
     from firebox.thermo.calibration import Correction
@@ -35,10 +36,9 @@ DEMO: Final = "demo"
 """Name under which the demo's files are kept; a pit's own file may not be called so."""
 
 DEMO_SCENE: Final = "lantern"
-DEMO_SEED: Final = 15
 
-DEMO_RATE: Final = 20.0
-"""Logical seconds a real second: a split's hump takes a minute, and the scene's alarms come within a few."""
+DEMO_RATE: Final = 24.0
+"""Logical seconds a real second: a split's hump takes a minute, and both alarms of the scene come within a bit over three."""
 
 DEMO_HOURS: Final = 12.0
 """Logical hours after which a demo ends by itself, so that a forgotten one does not burn for ever."""
@@ -87,7 +87,7 @@ def demo(rate: float | None = None) -> Watched:
     """Return the demo pit: invented, and needing neither hardware nor a configuration."""
     return Watched(
         name=DEMO,
-        config=Config(sources=(PracticeOptions(name=DEMO, scenario=DEMO_SCENE, seed=DEMO_SEED),)),
+        config=Config(sources=(PracticeOptions(name=DEMO, scenario=DEMO_SCENE),)),
         kind=Kind.DEMO,
         rate=rate or DEMO_RATE,
         journal=locations.journal_file(DEMO),
@@ -150,14 +150,18 @@ def _source(options: SourceOptions, clock: Clock) -> ProbeSource:
     return source
 
 
-def outlets(config: Config, clock: Clock, hear: Callable[[Entry | Problem], None]) -> list[Outlet]:
-    """Return the configured outlets, not yet opened; `hear` is given the entries that come in over them.
+def outlets(config: Config, clock: Clock, hear: Callable[[Entry | Problem | Notice], None]) -> list[Outlet]:
+    """Return the configured outlets, not yet opened; `hear` is given what comes in over them, and became of notices.
 
     Raises
     ------
     ConfigError
-        A password cannot be read.
+        A password or an address cannot be read.
     """
+    return [*_published(config, clock, hear), *_called(config, clock, hear)]
+
+
+def _published(config: Config, clock: Clock, hear: Callable[[Entry | Problem], None]) -> list[Outlet]:
     if config.mqtt is None:
         return []
     from drivers import load_outlet
@@ -167,6 +171,34 @@ def outlets(config: Config, clock: Clock, hear: Callable[[Entry | Problem], None
         options.name, clock, options=options, pit=config.name, password=password(options.broker), hear=hear
     )
     return [outlet]
+
+
+def _called(config: Config, clock: Clock, note: Callable[[Notice], None]) -> list[Outlet]:
+    from firebox.keeper.notices import Notices, policy_of
+    from firebox.warn.escalation import MESSAGE_EVERY, SOUND_EVERY
+
+    found: list[Outlet] = []
+    for options in config.notices.to:
+        message = isinstance(options, PushOptions)
+        policy = policy_of(options, MESSAGE_EVERY if message else SOUND_EVERY, says_over=message)
+        real = _kind(config.sources) is Kind.LIVE
+        found.append(Notices(announcer(options), policy, clock, pit=config.name, real=real, note=note))
+    return found
+
+
+def announcer(options: WayOptions) -> Announcer:
+    """Return a configured way to call somebody; nothing is held or sent yet.
+
+    Raises
+    ------
+    ConfigError
+        Its address cannot be read.
+    """
+    from drivers import load_way
+
+    more: dict[str, Any] = {"url": address(options)} if isinstance(options, PushOptions) else {}  # of one class only
+    way: Announcer = load_way(str(options.__struct_config__.tag))(options, **more)
+    return way
 
 
 def keep(watched: Watched) -> None:
@@ -223,8 +255,10 @@ def _played(config: Config) -> tuple[Callable[[datetime], Setup], Any]:  # a pra
     if scene is None:
         known = ", ".join(sorted(scenarios.SCENES))
         raise ConfigError(f'scenario: "{practice.scenario}" is no practice scene; one of {known} would be right')
-    scene = replace(scene, seed=practice.seed)
-    return lambda time: scenarios.setup(scene, time), scenarios.stage(scene)
+    if practice.seed is not None:
+        scene = replace(scene, seed=practice.seed)
+    session = scenarios.stage(scene)
+    return lambda time: scenarios.setup(scene, time, session), session
 
 
 def _forget(journal: Path) -> None:
@@ -345,11 +379,13 @@ def _remembering(
     path: Path, remembered: Mapping[str, Any], begun: "Preferences"
 ) -> Callable[["Preferences"], None]:  # parts of the preferences, by name
     """Return what writes down the changes made at keys, and only those: the rest stays as configured."""
-    kept, before = dict(remembered), msgspec.to_builtins(begun)
+    kept = dict(remembered)
+    before = msgspec.to_builtins(begun)
 
     def remember(preferences: "Preferences") -> None:
         now = msgspec.to_builtins(preferences)
-        kept.update({key: value for key, value in now.items() if key in kept or value != before[key]})
+        kept.update({key: value for key, value in now.items() if value != before[key]})
+        before.update(now)
         fresh = path.with_name(f"{path.name}.new")
         try:
             path.parent.mkdir(parents=True, exist_ok=True)

@@ -33,7 +33,7 @@ def rate_option(body: F) -> F:
     return click.option(
         "--rate",
         type=click.FloatRange(min=1, max=120),
-        help="Seconds of a demo, a practice fire or a recording in one second; 20 for the demo.",
+        help="Seconds of a demo, a practice fire or a recording in one second; 24 for the demo.",
     )(body)
 
 

@@ -34,6 +34,7 @@ from drivers.sysfs import (
     read_if_there,
     read_patiently,
     whole_number,
+    write_attribute,
 )
 from firebox.errors import RangeError, SourceError
 from firebox.ports import Clock
@@ -157,6 +158,21 @@ class IioChannel:
         self._couple = self._letter()
         self._is_line = device.chip.startswith("max31855") and channel == "temp"
         self._check(device)
+        self._notes = self._set_filter()
+
+    def _set_filter(self) -> tuple[str, ...]:
+        """Set the chip's filter to the mains; return what went wrong, which is no reason not to read the probe."""
+        mains = self._probe.mains
+        if mains is None:
+            return ()
+        name, path = self._probe.probe, self._folder / "in_filter_notch_center_frequency"
+        try:
+            if whole_number(self._read(path), path) != mains:
+                write_attribute(path, str(mains))
+        except (OSError, ValueError) as error:
+            why = error.strerror if isinstance(error, OSError) else error
+            return (f"{name}: {self._chip}: its filter is not set to {mains} Hz: {why}",)
+        return ()
 
     def _letter(self) -> Couple | None:
         told = self._probe.thermocouple or read_if_there(self._read, self._file("thermocouple_type"))
@@ -187,6 +203,11 @@ class IioChannel:
         OSError
             The device has gone away.
         """
+        heard = self._ask()
+        notes, self._notes = self._notes, ()  # told once, since the readings are none the worse for it
+        return Heard(heard.samples, heard.problems + notes)
+
+    def _ask(self) -> Heard:
         name = self._probe.probe
         try:
             heard = self._hear()

@@ -40,6 +40,21 @@ def read_attribute(path: Path) -> str:
         os.close(file)
 
 
+def write_attribute(path: Path, text: str) -> None:
+    """Tell the driver behind a file something.
+
+    Raises
+    ------
+    OSError
+        As the driver has it, or because this user may not.
+    """
+    file = os.open(path, os.O_WRONLY | os.O_CLOEXEC)
+    try:
+        os.write(file, text.encode())
+    finally:
+        os.close(file)
+
+
 def read_patiently(read: Read, path: Path) -> str:
     """Return what a file says, asking again while its device is busy.
 

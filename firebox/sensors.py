@@ -131,6 +131,8 @@ class IioProbe(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         What hangs there, where the kernel tells a voltage or a ratio and no temperature.
     thermocouple : Couple or None
         Which, where the kernel does not say.
+    mains : 50, 60 or None
+        Frequency of the mains to set the chip's filter to, where it has one; None leaves it as it is.
     """
 
     probe: Name
@@ -138,6 +140,7 @@ class IioProbe(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     channel: Word = "temp"
     sensor: Sensor | None = None
     thermocouple: Couple | None = None
+    mains: Hum | None = None
 
 
 class IioOptions(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind", tag="iio"):

@@ -101,6 +101,30 @@ def test_a_ratio_of_resistances_is_converted_here(tree):
     assert ask(rig) == ({"grate": Status.SHORTED}, [])
 
 
+def test_the_filter_is_set_to_the_mains_and_a_chip_without_one_is_read_all_the_same(tree):
+    chip = Max31865(tree, 0)
+    notch = chip.place / "in_filter_notch_center_frequency"
+    sensor = PlatinumOptions(reference_ohm=430.0)
+    chip.feel(121.0)
+    good = {"grate": pytest.approx(121.0, abs=0.025)}
+    assert ask(iio_bench(tree, IioProbe(probe="grate", sensor=sensor)))[0] == good
+    assert tree.read(notch) == "50"
+    rig = iio_bench(tree, IioProbe(probe="grate", sensor=sensor, mains=60))
+    assert ask(rig) == (good, [])
+    assert tree.read(notch) == "60"
+    tree.write(notch, "neither")
+    assert ask(iio_bench(tree, IioProbe(probe="grate", sensor=sensor, mains=60))) == (
+        good,
+        [
+            'grate: max31865: its filter is not set to 60 Hz: in_filter_notch_center_frequency says "neither", which is no whole number'
+        ],
+    )
+    notch.resolve().unlink()
+    rig = iio_bench(tree, IioProbe(probe="grate", sensor=sensor, mains=60))
+    assert ask(rig) == (good, ["grate: max31865: its filter is not set to 60 Hz: No such file or directory"])
+    assert ask(rig) == (good, [])
+
+
 def test_a_word_that_an_old_driver_tells_without_its_sign_gets_it_back(tree):
     tree.plug(
         tree.iio / "iio:device0", name="mcp9600", in_temp_raw="65535", in_temp_scale="62.5", in_temp_ambient_raw="400",

@@ -24,6 +24,13 @@ OUTLETS: Final = {
 }
 """Kind -> where its outlet class is."""
 
+WAYS: Final = {
+    "sound": "drivers.sound:SoundWay",
+    "gpio": "drivers.gpio_sounder:GpioSounder",
+    "push": "drivers.push:PushWay",
+}
+"""Kind -> where its announcer class is. Each is called with `(options, ...)`."""
+
 
 def load_source(kind: str) -> Any:  # a class or a function; each has options of its own beside name and clock
     """Return the source class of a kind, or the function that makes a source of it.
@@ -45,6 +52,17 @@ def load_outlet(kind: str) -> Any:  # as above
         There is no such kind; the message lists those there are.
     """
     return _load(OUTLETS, kind, "outlet")
+
+
+def load_way(kind: str) -> Any:  # as above
+    """Return the announcer class of a kind.
+
+    Raises
+    ------
+    LookupError
+        There is no such kind; the message lists those there are.
+    """
+    return _load(WAYS, kind, "way")
 
 
 def _load(table: dict[str, str], kind: str, what: str) -> Any:

@@ -34,6 +34,7 @@ from firebox.records import (
     Reading,
     Record,
     Resumed,
+    Tick,
     Trouble,
     from_plain,
     parse,
@@ -51,6 +52,9 @@ IN_FLIGHT: Final = 32
 GOODBYE_SECONDS: Final = 1.5
 """How long closing waits until the broker has taken the last status."""
 
+HEARTBEAT_SECONDS: Final = 10.0
+"""Real seconds between two signs of life, at least."""
+
 NOTHING_MORE: Final = "nothing more is done"
 """What the first outlook assumes; any other is one under recommended moves."""
 
@@ -62,6 +66,8 @@ class Message(Struct, frozen=True):
     payload: bytes
     certain: bool = False
     """Whether it is sent until acknowledged (QoS 1)."""
+    kept: bool = True
+    """Whether the broker keeps it for who comes later (retained)."""
 
 
 def topic_safe(name: str) -> str:
@@ -90,6 +96,8 @@ def message_for(record: Record) -> Message | None:
             return Message("fire", payload(record))
         case Meat(probe=probe):
             return Message(f"meat/{topic_safe(probe)}", payload(record))
+        case Tick():  # a watch that turns and writes ticks; a broker that kept the sign would keep it after the end
+            return Message("heartbeat", payload(record), kept=False)
         case Alarm(alarm=alarm):
             return Message(f"alarm/{topic_safe(alarm)}", payload(record), certain=True)
         case _:
@@ -158,7 +166,7 @@ class MqttOutlet:
         self._due: dict[str, float] = {}
         """Topic -> loop time from which its latest message may go out."""
         self._next: dict[str, float] = {}
-        """Topic of a reading -> loop time before which no other goes out."""
+        """Topic of a reading, or of the heartbeat -> loop time before which no other goes out."""
         self._alarms: deque[Message] = deque()
         self._alarm_under_way: int | None = None
         self._under_way: set[int] = set()
@@ -265,6 +273,8 @@ class MqttOutlet:
         client.publish(self._topic("status"), b"online", qos=1, retain=True)
         waiting = {message.topic for message in self._alarms}
         for message in self._latest.values():  # the broker may have forgotten everything
+            if not message.kept:
+                continue
             if not message.certain:
                 self._due.setdefault(message.topic, 0.0)
             elif message.topic not in waiting:
@@ -302,6 +312,8 @@ class MqttOutlet:
             del self._due[topic]
             if topic.startswith("reading/"):
                 self._next[topic] = now + READING_SECONDS
+            elif topic == "heartbeat":
+                self._next[topic] = now + HEARTBEAT_SECONDS
             self._publish(self._client, self._latest[topic])
         self._sleep(now)
 
@@ -311,7 +323,7 @@ class MqttOutlet:
 
     def _publish(self, client: Client, message: Message) -> int:
         info = client.publish(
-            self._topic(message.topic), message.payload, qos=1 if message.certain else 0, retain=True
+            self._topic(message.topic), message.payload, qos=1 if message.certain else 0, retain=message.kept
         )
         if not message.certain:
             self._under_way.add(info.mid)

@@ -17,6 +17,10 @@ class SourceError(FireboxError):
     """A probe source that cannot be opened or has gone away; the keeper tries again."""
 
 
+class NoticeError(FireboxError):
+    """A notice that did not reach anybody; it is tried again. The message holds no secret."""
+
+
 class HeldError(FireboxError):
     """Another process keeps this pit; the message says which."""
 

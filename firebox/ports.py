@@ -7,7 +7,7 @@ from typing import Protocol
 
 from msgspec import Struct
 
-from firebox.records import Entry, Problem, Reading, Record
+from firebox.records import Entry, Notice, Problem, Reading, Record
 
 
 class Clock(Protocol):
@@ -97,6 +97,27 @@ class Outlet(Protocol):
         ...
 
     async def close(self) -> None: ...
+
+
+class Announcer(Protocol):
+    """A way to make a person notice: a sounder, a message service. When and what to say is decided elsewhere."""
+
+    @property
+    def name(self) -> str: ...
+
+    async def announce(self, notice: Notice) -> None:
+        """Sound it or hand it over; return when that is done, within half a minute.
+
+        Raises
+        ------
+        NoticeError
+            It did not get out; the message says why, and holds no secret.
+        """
+        ...
+
+    async def close(self) -> None:
+        """Be silent and let go of everything; never raises, may be called twice."""
+        ...
 
 
 class Kind(StrEnum):

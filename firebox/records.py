@@ -2,6 +2,7 @@
 
 Records in are `Reading`, the entries of the cook (`Entry` and below), `Setup` (in `firebox.setup`) and `Tick`.
 Records out are `Outlook`, `Move`, `Fire`, `Meat`, `Alarm`, `ProbeHealth`, and the `Tick` that closes an answer.
+What became of telling people is a `Notice`; it is only written down.
 
 A constructor does not validate. Outside data enters through `decode` or `from_plain`, and nowhere else.
 """
@@ -389,6 +390,31 @@ class Alarm(Record, frozen=True, kw_only=True, tag="alarm"):
     minutes_until: float | None = None
 
 
+class Occasion(StrEnum):
+    """Why somebody is told something."""
+
+    RAISED = "raised"
+    REPEATED = "repeated"
+    OVER = "over"
+    TEST = "test"
+
+
+class Notice(Record, frozen=True, kw_only=True, tag="notice"):
+    """Somebody was to be told of alarms: in which way, what, and whether it arrived."""
+
+    way: Name
+    occasion: Occasion
+    priority: Priority
+    alarms: tuple[str, ...] = ()
+    title: str
+    text: str
+    loudness: Fraction = 1.0
+    """For ways that sound: the share of what they can."""
+    attempts: Annotated[int, Meta(ge=0)] = 0
+    problem: str | None = None
+    """Why the last attempt failed; None after an attempt: it arrived."""
+
+
 class Problem(Struct, frozen=True, kw_only=True):
     """Outside data that could not be used: where it came from, which line, and why."""
 
@@ -410,7 +436,7 @@ ENTRIES: Final[dict[str, type[Entry]]] = {
 
 RECORDS: Final[dict[str, type[Record]]] = {
     "reading": Reading, "tick": Tick, "outlook": Outlook, "move": Move, "fire": Fire, "meat": Meat, "alarm": Alarm,
-    "probe": ProbeHealth,
+    "probe": ProbeHealth, "notice": Notice,
 }  # fmt: skip
 """Word of the `type` field -> record type; entries are told apart by `ENTRIES`, and `firebox.setup` adds itself."""
 

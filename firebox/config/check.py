@@ -26,6 +26,9 @@ from firebox.units import Degrees, Mass, celsius_to, kelvin_to, kg_to
 SECRET_WORDS: Final = frozenset({"password", "passwd", "pass", "passphrase", "secret", "token"})
 """Keys under which people write what must not stand in this file."""
 
+ADDRESS_WORDS: Final = frozenset({"url", "urls", "address"})
+"""The same, where an address holds a secret."""
+
 
 class Flaw(Struct, frozen=True):
     """One thing that is wrong: where, and in words what and what would be right."""
@@ -129,11 +132,11 @@ def _whole(value: dict[str, Any], kind: inspect.StructType, place: Place) -> Ite
 
 
 def _unknown(key: str, known: Sequence[str]) -> str:
-    if key.lower() in SECRET_WORDS:
-        way = [name for name in ("password_file", "password_env") if name in known]
+    if key.lower() in SECRET_WORDS or (key.lower() in ADDRESS_WORDS and "url_file" in known):
+        what = next((what for what in ("password", "url") if f"{what}_file" in known), None)
         right = (
-            "name a file that only you can read with password_file, or an environment variable with password_env"
-            if way
+            f"name a file that only you can read with {what}_file, or an environment variable with {what}_env"
+            if what
             else "it goes in a file or an environment variable, named in the broker's table"
         )
         return f"a secret does not stand in this file; {right}"
@@ -249,6 +252,7 @@ def sense_problems(config: Config, setup: Setup) -> Iterator[Flaw]:
         yield Flaw(("pit", "name"), f'"{config.name}" is the demo pit; write another name = "..." under [pit]')
     yield from _twice([probe.name for probe in config.probes], "probes", "a probe")
     yield from _twice([source.name for source in config.sources], "sources", "a source")
+    yield from _ways(config)
     yield from _target(config.target, setup, config.units.degrees)
     for index, (table, probe) in enumerate(zip(config.probes, setup.probes, strict=True)):
         yield from _point(table, probe, config.units.degrees, ("probes", index, "point"))
@@ -272,6 +276,17 @@ def _twice(names: Sequence[str], table: str, what: str) -> Iterator[Flaw]:
             yield Flaw(
                 (table, index, "name"), f'{what} named "{name}" is already {table}[{earlier}]; give it another'
             )
+
+
+def _ways(config: Config) -> Iterator[Flaw]:
+    names = [config.mqtt.name] if config.mqtt else []
+    for index, way in enumerate(config.notices.to):
+        if way.name in names:
+            yield Flaw(
+                ("notices", "to", index, "name"),
+                f'"{way.name}" is another way out already; give this one another name',
+            )
+        names.append(way.name)
 
 
 def _target(table: TargetTable, setup: Setup, degrees: Degrees) -> Iterator[Flaw]:

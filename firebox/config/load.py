@@ -10,7 +10,7 @@
 """
 
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from importlib.resources import files
 from itertools import count
@@ -30,6 +30,7 @@ from firebox.links import Broker, MqttSourceOptions, ReplayOptions, SourceOption
 from firebox.sensors import HwmonOptions, IioOptions, OneWireOptions
 from firebox.setup import high_limit, low_limit
 from firebox.units import celsius_to, kelvin_to
+from firebox.ways import PushOptions, WayOptions
 
 LARGEST: Final = 1 << 20
 """Bytes; a file that large is no configuration."""
@@ -196,17 +197,31 @@ def _named(path: Path, config: Config) -> Config:
 
 
 def _told_apart(config: Config, lines: Mapping[Place, int]) -> Config:
-    """Return the configuration with sources that were given no name told apart by number: serial, serial2."""
-    sources: list[SourceOptions] = []
-    for index, source in enumerate(config.sources):
-        taken = {one.name for one in config.sources} | {one.name for one in sources}
-        is_first = source.name not in {one.name for one in sources}
-        if is_first or ("sources", index, "name") in lines:
-            sources.append(source)
+    """Return the configuration with sources and ways that were given no name told apart by number: serial, serial2."""
+    sources = [source.name for source in config.sources]
+    outlets = [way.name for way in config.notices.to]
+    reserved = [config.mqtt.name] if config.mqtt else []
+    sources = _numbered(sources, ("sources",), lines, [])
+    outlets = _numbered(outlets, ("notices", "to"), lines, reserved)
+    ways = tuple(replace(way, name=name) for way, name in zip(config.notices.to, outlets, strict=True))
+    return replace(
+        config,
+        sources=tuple(replace(source, name=name) for source, name in zip(config.sources, sources, strict=True)),
+        notices=replace(config.notices, to=ways),
+    )
+
+
+def _numbered(names: Sequence[str], table: Place, lines: Mapping[Place, int], reserved: Sequence[str]) -> list[str]:
+    """Return names of which none is there twice, except where the owner gave it so himself."""
+    told: list[str] = []
+    for index, name in enumerate(names):
+        if name not in (*told, *reserved) or (*table, index, "name") in lines:
+            told.append(name)
             continue
-        number = next(number for number in count(2) if f"{source.name}{number}" not in taken)
-        sources.append(replace(source, name=f"{source.name}{number}"))
-    return replace(config, sources=tuple(sources))
+        taken = {*names, *told, *reserved}
+        number = next(number for number in count(2) if f"{name}{number}" not in taken)
+        told.append(f"{name}{number}")
+    return told
 
 
 # --- paths ---------------------------------------------------------------------------------------
@@ -215,7 +230,15 @@ def _told_apart(config: Config, lines: Mapping[Place, int]) -> Config:
 def _placed(config: Config, folder: Path) -> Config:
     """Return the configuration with every path made absolute."""
     mqtt = config.mqtt and replace(config.mqtt, broker=_placed_broker(config.mqtt.broker, folder))
-    return replace(config, sources=tuple(_placed_source(one, folder) for one in config.sources), mqtt=mqtt)
+    notices = replace(config.notices, to=tuple(_placed_way(one, folder) for one in config.notices.to))
+    sources = tuple(_placed_source(one, folder) for one in config.sources)
+    return replace(config, sources=sources, mqtt=mqtt, notices=notices)
+
+
+def _placed_way(way: WayOptions, folder: Path) -> WayOptions:
+    if isinstance(way, PushOptions) and way.url_file is not None:
+        return replace(way, url_file=_absolute(way.url_file, folder))
+    return way
 
 
 def _placed_source(source: SourceOptions, folder: Path) -> SourceOptions:

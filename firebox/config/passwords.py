@@ -1,4 +1,4 @@
-"""Where a broker's password is read: a file or the environment, never the command line or the pit's own file."""
+"""Where secrets are read: a file or the environment, never the command line or the pit's own file."""
 
 import os
 from pathlib import Path
@@ -6,6 +6,7 @@ from pathlib import Path
 from firebox.errors import ConfigError
 from firebox.links import Broker
 from firebox.secret import Secret
+from firebox.ways import PushOptions
 
 
 def password(broker: Broker) -> Secret | None:
@@ -16,18 +17,35 @@ def password(broker: Broker) -> Secret | None:
     ConfigError
         The file cannot be read or is empty, or the environment variable is not set.
     """
-    if broker.password_env is not None:
-        text = os.environ.get(broker.password_env)
+    return _secret("password", broker.password_file, broker.password_env)
+
+
+def address(options: PushOptions) -> Secret:
+    """Return the address that notices are sent to.
+
+    Raises
+    ------
+    ConfigError
+        The file cannot be read or is empty, or the environment variable is not set.
+    """
+    found = _secret("url", options.url_file, options.url_env)
+    assert found is not None  # the options have one of the two
+    return found
+
+
+def _secret(what: str, file: str | None, variable: str | None) -> Secret | None:
+    if variable is not None:
+        text = os.environ.get(variable)
         if not text:
-            raise ConfigError(f"password_env: the environment variable {broker.password_env} is not set")
+            raise ConfigError(f"{what}_env: the environment variable {variable} is not set")
         return Secret(text)
-    if broker.password_file is None:
+    if file is None:
         return None
-    path = Path(broker.password_file)
+    path = Path(file)
     try:
         lines = path.read_text("utf-8").splitlines()
     except (OSError, UnicodeDecodeError) as error:
-        raise ConfigError(f"password_file: {path} cannot be read: {error}") from error
+        raise ConfigError(f"{what}_file: {path} cannot be read: {error}") from error
     if not lines or not lines[0]:
-        raise ConfigError(f"password_file: {path} is empty; its first line is the password")
+        raise ConfigError(f"{what}_file: {path} is empty; its first line is the {what}")
     return Secret(lines[0])

@@ -14,6 +14,7 @@ from firebox.links import MqttOutletOptions, SourceOptions
 from firebox.records import Fraction, Name
 from firebox.setup import MeatPiece, OwnCut, PitBuild, Probe, Role, Setup, Wood, role_of
 from firebox.units import Degrees, Mass, celsius_from, kelvin_from, kg_from
+from firebox.ways import WayOptions
 
 PitName = Annotated[str, Meta(min_length=1, max_length=64, pattern=r"^[^\s./\\+#\x00-\x1f][^/\\+#\x00-\x1f]*$")]
 """A pit names a file and an MQTT topic, so it has no slash, plus or number sign, and does not begin with a dot."""
@@ -111,6 +112,8 @@ class NoticesTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
 
     bell: bool = True
     """The terminal's bell, while a dashboard is open."""
+    to: tuple[WayOptions, ...] = ()
+    """The ways in which people are called, with or without a dashboard."""
 
 
 class DashboardTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

@@ -5,6 +5,8 @@
 `sources`      probe sources, opened again whenever they fail
 `watchbook`    state and journal: each record in, what comes out, resume, snapshots
 `loop`         the loop around them: ticks, inbox, outlets, troubles, the orderly end
+`notices`      people called in one way, until it arrives
+`heartbeat`    a sign of life for the service manager
 `mind`         the reducer that it runs
 `background`   starting a keeper that outlives its starter, and ending one
 `logs`         where the keeper's own doings are written

@@ -31,11 +31,12 @@ from firebox.journal.reader import KeeperNote
 from firebox.journal.resume import Reducer, newest_instant
 from firebox.journal.writer import Journal
 from firebox.keeper.clock import SteadyClock, boot_mark
+from firebox.keeper.heartbeat import SignOfLife
 from firebox.keeper.outlets import Told
 from firebox.keeper.sources import Inlet, Supervised
 from firebox.keeper.watchbook import Watchbook
 from firebox.ports import Clock, Kind, Outlet, ProbeSource
-from firebox.records import Entry, Problem
+from firebox.records import Entry, Notice, Problem
 from firebox.setup import Setup
 
 log = logging.getLogger(__name__)
@@ -85,6 +86,8 @@ class Keeper(Generic[S]):
         Set by whoever wants the keeper to end in order; `run` returns soon after.
     inlet : Inlet, optional
         Where others than the sources leave records too.
+    life : SignOfLife, optional
+        Told at every tick that has been taken; None: nobody wants to know.
     """
 
     def __init__(
@@ -98,7 +101,9 @@ class Keeper(Generic[S]):
         note: KeeperNote,
         stopping: asyncio.Event,
         inlet: Inlet | None = None,
+        life: SignOfLife | None = None,
     ) -> None:
+        self._life = life or SignOfLife()
         self._book = book
         self._clock = clock
         self._lock = lock
@@ -127,6 +132,7 @@ class Keeper(Generic[S]):
             await self._end(tasks)
 
     async def _end(self, tasks: Sequence[asyncio.Task[None]]) -> None:
+        self._life.end()
         for task in tasks:
             task.cancel()
         if tasks:
@@ -150,7 +156,8 @@ class Keeper(Generic[S]):
             self._look()
         if self._is_due("inbox", INBOX_EVERY):
             book.take_inbox()
-        if self._is_due("tick", self._tick_every):
+        ticked = self._is_due("tick", self._tick_every)
+        if ticked:
             book.tick()
         if self._is_due("note", NOTE_EVERY) or self._connected != self._connections():
             self._describe()
@@ -159,6 +166,14 @@ class Keeper(Generic[S]):
         if told:
             for outlet in self._outlets:
                 outlet.tell(told)
+        if ticked:
+            self._life.beat(self._status())
+
+    def _status(self) -> str:
+        """Return how the watch is, in a line for the service manager."""
+        connected = self._connections()
+        text = f"watching {self._note.pit}, {sum(connected)} of {len(connected)} sources connected"
+        return f"{text}; in memory only: {self._problem}" if self._problem else text
 
     def _is_due(self, what: str, every: float) -> bool:
         now = self._clock.real()
@@ -236,7 +251,7 @@ async def keep(
     reducer: Reducer[S],
     *,
     sources: Callable[[Clock], Sequence[ProbeSource]],
-    outlets: Callable[[Clock, Callable[[Entry | Problem], None]], Sequence[Outlet]],
+    outlets: Callable[[Clock, Callable[[Entry | Problem | Notice], None]], Sequence[Outlet]],
     kind: Kind = Kind.LIVE,
     rate: float = 1.0,
     heed: Callable[[Entry], None] | None = None,
@@ -254,7 +269,7 @@ async def keep(
     reducer : Reducer
     sources, outlets : callable
         Make what is read and what is told, given the clock; outlets are also given where to leave the entries that
-        come in from other devices, and the problems with those that were refused.
+        come in from other devices, the problems with those that were refused, and what became of notices.
     kind : Kind
         Only a live watch resumes its cook.
     rate : float
@@ -282,10 +297,14 @@ async def keep(
         boot = boot_mark()
         pit = setup(steady.now())
         inlet = Inlet()
+        book = Watchbook(journal, reducer, steady, pit, kind=kind, boot=boot, heed=heed)
 
-        def hear(record: Entry | Problem) -> None:
+        def hear(record: Entry | Problem | Notice) -> None:
             if isinstance(record, Problem):
                 log.warning("%s: %s", record.source, record.text)
+                return
+            if isinstance(record, Notice):
+                book.write_down(record)
                 return
             if heed is not None:
                 heed(record)
@@ -294,7 +313,7 @@ async def keep(
         if lasting is not None:
             asyncio.get_running_loop().call_later(lasting, stopping.set)
         keeper = Keeper(
-            Watchbook(journal, reducer, steady, pit, kind=kind, boot=boot, heed=heed),
+            book,
             steady,
             sources=sources(steady),
             outlets=outlets(steady, hear),
@@ -302,6 +321,7 @@ async def keep(
             lock=lock,
             note=KeeperNote(pit=pit.pit, kind=kind, rate=steady.rate, boot=boot),
             stopping=stopping,
+            life=SignOfLife.of(),
         )
         log.info("keeping %s in %s", pit.pit, path)
         await keeper.run()

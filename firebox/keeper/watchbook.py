@@ -18,6 +18,7 @@ from firebox.ports import Kind
 from firebox.records import (
     Clock,
     Entry,
+    Notice,
     Reading,
     Record,
     Resumed,
@@ -217,6 +218,10 @@ class Watchbook(Generic[S]):
         if isinstance(record, Setup):
             self._setup = record
         self._step(record)
+
+    def write_down(self, notice: Notice) -> None:
+        """Put into the journal what became of telling people; the watch does not think about it."""
+        self.journal.tell((replace(notice, time=self._moment(notice.time)),))
 
     def _step(self, record: Record) -> None:
         self.state, out, failure = self._reducer.advance(self.state, record)

@@ -109,7 +109,7 @@ SHAPE = {
     "a table misspelt": ("[traget]", 'pit.toml, line 1, traget: not a known key; did you mean "target"?'),
     "a key like no other": (
         "[notices]\nxyz = 1",
-        "pit.toml, line 2, notices.xyz: not a known key; known here: bell",
+        "pit.toml, line 2, notices.xyz: not a known key; known here: bell, to",
     ),
     "a probe instead of probes": (
         "[probes]\nname = 'grate'",

@@ -29,9 +29,8 @@ LONGEST: Final = 60.0
 
 LEARNING: Final = 0.5
 """Part of a correction that parameters take. The model's errors last minutes (`FLICKER_MEMORY`), so some ten readings
-count as one; the root of that is the share (a partial-update Schmidt-Kalman filter; Brink 2017, from memory)."""
-
-CURVE_LEARNING = 0.3
+count as one; the root of that, a third to a half, is the share (a partial-update Schmidt-Kalman filter; Brink 2017, from
+memory)."""
 
 MODEL_ERROR: Final = 0.3
 """SD of what the model cannot show within a step. [K] A chamber's gas is not at one temperature."""
@@ -152,7 +151,6 @@ def correct(box: GreyBox, row: At, value: float, variance: float) -> GreyBox:
     gain = column / spread
     part = np.ones(SIZE)
     part[FIRST_PARAMETER:] = LEARNING
-    part[At.CURVE_0 :] = CURVE_LEARNING
     hold = 1.0 - part
     change = np.outer(gain, column)
     mean = box.mean + part * gain * gap
@@ -216,7 +214,8 @@ def _burned_down(box: GreyBox) -> GreyBox:
 
 _UNBURNED: Final = [At.FRESH, At.WARM, At.FLAMING]
 
-LEFT_DOUBT = 1.0
+LEFT_DOUBT: Final = 1.0
+"""SD of what is left unburned when wood goes on, in usual splits: some feed by the clock."""
 
 
 def _noise(box: GreyBox, dt: float, controls: Controls) -> Array:

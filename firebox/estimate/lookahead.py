@@ -60,6 +60,7 @@ def ahead(  # noqa: PLR0917  a fork of the cook
     plan: tuple[Deed, ...] = (),
     *,
     hindsight: bool = False,
+    doubts: bool = True,
 ) -> Ahead:
     """Return where the pit goes within `minutes` from `seconds` as each of several beliefs has it.
 
@@ -71,9 +72,11 @@ def ahead(  # noqa: PLR0917  a fork of the cook
         What is done meanwhile, beside nothing.
     hindsight : bool
         Whether what the log tells of later than `seconds` is done as well.
+    doubts : bool
+        Whether the spread is wanted; without it only the means are run, and the spread is 0.
     """
     first = boxes[0]
-    members = np.concatenate([_with_kicks(points(box)) for box in boxes], axis=1)
+    members = np.concatenate([_with_kicks(points(box)) if doubts else box.mean[:, None] for box in boxes], axis=1)
     p = np.concatenate([parameters(points_, box.pit) for points_, box in _split(members, boxes)], axis=1)
     controls = controls_at(log, first.seconds, setup)
     to_come = [d for d in log.deeds if first.seconds <= d.seconds and (hindsight or d.seconds <= seconds)]
@@ -90,7 +93,7 @@ def ahead(  # noqa: PLR0917  a fork of the cook
                 members, controls = _done(members, controls, to_come.pop(0), first, setup)
             dt = _stride(now, stop, to_come, controls, first.seconds)
             members = march(members, p, first.pit, controls, dt)
-            for each, _ in _split(members, boxes):
+            for each, _ in _split(members, boxes) if doubts else ():
                 _kick(each[:, 2 * SIZE + 1 :], now - first.seconds, dt)
             now += dt
             if not hindsight:
@@ -99,11 +102,21 @@ def ahead(  # noqa: PLR0917  a fork of the cook
         there = seen(members, p, first.pit, controls)
         means.append(there[:: members.shape[1] // len(boxes)])
         shows.append(members[At.PROBE, :: members.shape[1] // len(boxes)])
-        spreads.append([_spread(each, stop - first.seconds) for each in np.split(there, len(boxes))])
+        spreads.append(
+            [_spread(each, stop - first.seconds) if doubts else 0.0 for each in np.split(there, len(boxes))]
+        )
         if hindsight:
             halves.append([_halves(each) for each in np.split(members[At.PROBE], len(boxes))])
     swung = np.array(halves).transpose(1, 0, 2) if hindsight else None
     return Ahead(np.array(means).T, np.array(spreads).T, np.array(shows).T, swung)
+
+
+def middle(  # noqa: PLR0917  a fork of the cook
+    box: GreyBox, seconds: float, minutes: Array, log: CookLog, setup: Setup, plan: tuple[Deed, ...] = ()
+) -> tuple[Array, Array]:
+    """Return where the mean of a belief goes under a plan, at the probe and as shown: a look without its doubts."""
+    there = ahead((box,), seconds, minutes, log, setup, plan, doubts=False)
+    return there.mean[0], there.shown[0]
 
 
 def _with_kicks(members: Array) -> Array:

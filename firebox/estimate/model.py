@@ -11,7 +11,7 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from firebox.pit import wood
+from firebox.pit import draft, wood
 
 Array = NDArray[np.float64]
 
@@ -150,21 +150,21 @@ def opening(controls: Controls) -> float:
     """Return how much of its full flow a pit passes with its dampers so: two orifices in series, never tight."""
     inlet = min(1.0, controls.intake + 0.06) + (1.0 if controls.firebox_door else 0.0)
     outlet = min(1.0, controls.stack + 0.06) + (1.0 if controls.cook_door else 0.0)
-    return float(np.sqrt(2.0 / (1.0 / inlet**2 + 1.0 / outlet**2)))
+    return draft.in_series(inlet, outlet)
 
 
 def _released(states: Array, p: Array, pit: Pit, controls: Controls) -> tuple[Array, Array, Array, Array, Array]:
     ambient = states[At.AMBIENT] + 273.15
     flue = np.maximum(states[At.WALL] + 273.15, ambient + 3.0)
     # Stack effect: flow goes with the root of 1 - To/Ti (references: draft, verified form); 0.5 at 121 over 20 degC.
-    draft = np.sqrt(1.0 - ambient / flue) / 0.5
-    air = _of(p, At.AIR) * opening(controls) * draft
+    pull = np.sqrt(1.0 - ambient / flue) / 0.5
+    air = _of(p, At.AIR) * opening(controls) * pull
     flaming = np.maximum(states[At.FLAMING], 0.0)
     coal = np.maximum(states[At.COAL], 0.0)
     char = np.minimum(_of(p, At.CHAR_YIELD), 0.5)
     lhv_gas = (wood.LHV_DRY - char * LHV_CHAR) / (1.0 - char)
     air_gas = (wood.STOICHIOMETRIC_AIR - char * AIR_CHAR) / (1.0 - char)
-    fanned = np.exp(_of(p, At.AIR_POWER) * np.log(2.0 * opening(controls) * draft))
+    fanned = np.exp(_of(p, At.AIR_POWER) * np.log(2.0 * opening(controls) * pull))
     # Power 1: every part burns for itself, and the heat fades; power 0: surface or air decides, and the heat holds until
     # the wood is gone. Logs lie between (d^2 law, references: char burnout), and where, the pit shows.
     gas_rate = _decided(flaming, pit.usual_kg, _of(p, At.BURN_POWER)) / _of(p, At.FLAMING_TIME)

@@ -1,7 +1,7 @@
 """What is known of a pit before it burns: parameters that follow from its dimensions, with honest doubt.
 
 Where a dimension was told, its consequences get the spread that geometry and weather leave; where not, the spread of
-the pits people own.
+the pits people own. What no dimension tells (how fast wood burns, how much air gets to it) spans what fires do.
 """
 
 from typing import Final
@@ -9,24 +9,22 @@ from typing import Final
 import numpy as np
 from msgspec import Struct
 
-from firebox.estimate.model import FIRST_PARAMETER, SIZE, At, Pit
-from firebox.pit import wood
+from firebox.estimate.model import CP_AIR, FIRST_PARAMETER, SIZE, At, Pit
+from firebox.pit import shell, wood
 from firebox.setup import PitBuild, Wood
 
 UNKNOWN_LITRES: Final = 450.0
+"""Chamber of a usual pit (120 US gallons), where none was told; between 60 and 500 gallons, so within a factor of 3."""
+
 UNKNOWN_WALL_MM: Final = 6.0
-SLENDER: Final = 2.4
-CURVE_SPREAD: Final = 0.2
-BURN_POWER = 0.75
-AIR_PLENTY = 2.2
-AIR_DOUBT = 0.6
-T_FLAME = 1250.0
-D_FLAME = 0.35
-T_COAL = 3500.0
-P_COAL = 0.5
-YIELD = 0.22
-D_BURN = 0.4
-HEATV = 0.95
+"""Wall of a usual pit; from thin sheet (2-3 mm) to pipe (10 mm)."""
+
+TARGET_RISE: Final = 100.0
+"""What a pit is usually held at above the air. [K]"""
+
+INSULATED: Final = {True: 0.35, False: 1.0, None: 0.75}
+"""Loss of an insulated firebox over that of a bare one: 25 mm of mineral wool (0.04 W/mK hot: 0.08) pass some 3 W/m2K
+where bare steel at 250 degC loses 20; doors and seams stay bare. From memory."""
 
 
 class Temper(Struct, frozen=True):
@@ -44,50 +42,49 @@ grate, air), and which pit this is shows within a few splits."""
 
 def prior(build: PitBuild, fuel: Wood, temper: Temper = TEMPERS[1]) -> Pit:
     """Return the prior of a pit from what is known of its build."""
-    litres = build.chamber_litres or UNKNOWN_LITRES
+    litres = float(np.clip(build.chamber_litres or UNKNOWN_LITRES, 20.0, 20000.0))
+    wall_mm = float(np.clip(build.wall_mm or UNKNOWN_WALL_MM, 0.8, 50.0))
     size_doubt = 0.0 if build.chamber_litres else 0.5
-    wall = (build.wall_mm or UNKNOWN_WALL_MM) / 1000.0
-    wall_doubt = 0.0 if build.wall_mm else 0.4
-    litres = float(np.clip(litres, 20.0, 20000.0))
-    wall = float(np.clip(wall, 0.0008, 0.05))
-    size = litres / 450.0
-    diameter = (4.0 * litres / 1000.0 / (np.pi * SLENDER)) ** (1.0 / 3.0)
-    area = np.pi * diameter**2 * (SLENDER + 0.5)
-    box_area = 0.5 * area
-    steel = wall * 7850.0 * 500.0
-    insulated = {True: 0.35, False: 1.0, None: 0.75}[build.firebox_insulated]
-    box_doubt = 0.45 if build.firebox_insulated is None else 0.3
+    steel_doubt = size_doubt + (0.0 if build.wall_mm else 0.4)
+    size = litres / UNKNOWN_LITRES
+    area = shell.area(litres)
+    box_area = 0.5 * area  # a firebox of a third of the volume has about half the surface
+    # 13 W/m2K in still air, 20 at 4 m/s (loss table): a light wind is usual.
     wall_loss = area * 15.0
-    box_loss = box_area * 20.0 * insulated
-    need = wall_loss * 80.0 + box_loss * 220.0 + 0.012 * size**0.8 * 1010.0 * 100.0
+    box_loss = box_area * 20.0 * INSULATED[build.firebox_insulated]
+    flue = 0.012 * size**0.8 * CP_AIR * TARGET_RISE  # 1.5 kg/h of wood at some five times its air: 12 g/s
+    need = wall_loss * 0.8 * TARGET_RISE + box_loss * 2.2 * TARGET_RISE + flue
     usual = build.usual_split_kg or fuel.medium_kg
-    dry = 1.0 / (1.0 + fuel.moisture)
-    usual_kg = float(usual * dry if usual else need * 2000.0 / wood.LHV_DRY)
-    slow = float(np.clip(usual_kg / 1.2, 0.3, 6.0)) ** 0.3
+    # Where no split was weighed: one burns for a bit over half an hour.
+    usual_kg = float(wood.dry_mass(usual, fuel.moisture) if usual else need * 2000.0 / wood.LHV_DRY)
+    slow = float(np.clip(usual_kg / 1.2, 0.3, 6.0)) ** 0.3  # thicker wood takes longer, by its surface to volume
+    steel, box_steel = shell.heat_capacity(area, wall_mm), shell.heat_capacity(box_area, wall_mm)
     table = {
         At.DRYING_TIME: (240.0 * slow, 0.5),
-        At.FLAMING_TIME: (temper.flaming * T_FLAME * slow, D_FLAME),
-        At.COAL_TIME: (temper.coal * T_COAL * slow, 0.45),
-        At.CHAR_YIELD: (YIELD, 0.2),
-        At.HEAT: (HEATV, 0.3),
-        At.AIR: (temper.air * AIR_PLENTY * need / 3.0e6, AIR_DOUBT),
-        At.RADIANT: (0.35, 0.3),
+        # A split flames for some 20 min and glows for an hour (common practice); how long, the pit shows.
+        At.FLAMING_TIME: (1250.0 * temper.flaming * slow, 0.35),
+        At.COAL_TIME: (3500.0 * temper.coal * slow, 0.45),
+        At.CHAR_YIELD: (0.22, 0.2),  # 15-25 % of the dry mass (references: how wood burns, verified)
+        At.HEAT: (0.95, 0.3),  # a clean fire gives nearly all of its heat; weights are told by eye
+        # Half open, a pit draws what holds the target and half as much again: cooks steer with the intake.
+        At.AIR: (2.2 * temper.air * need / (wood.LHV_DRY / wood.STOICHIOMETRIC_AIR), 0.6),
+        At.RADIANT: (0.35, 0.3),  # a third of a flame's and most of a coal bed's heat is radiation: from memory
         At.FIREBOX_EXCHANGE: (box_area * 20.0, 0.4),
-        At.WALL_EXCHANGE: (area * 15.0, 0.35),
+        At.WALL_EXCHANGE: (area * 15.0, 0.35),  # 5 by convection, 10 by radiation between gas, grates and walls
         At.WALL_LOSS: (wall_loss, 0.3 + 0.4 * size_doubt),
-        At.FIREBOX_LOSS: (box_loss, box_doubt),
-        At.WALL_CAPACITY: (steel * area, 0.25 + 0.5 * (size_doubt + wall_doubt)),
-        At.FIREBOX_CAPACITY: (1.3 * steel * box_area, 0.35 + 0.5 * (size_doubt + wall_doubt)),
-        At.MASS_CAPACITY: (25e3 * size, 0.6),
+        At.FIREBOX_LOSS: (box_loss, 0.45 if build.firebox_insulated is None else 0.3),
+        At.WALL_CAPACITY: (steel, 0.25 + 0.5 * steel_doubt),
+        At.FIREBOX_CAPACITY: (1.3 * box_steel, 0.35 + 0.5 * steel_doubt),  # grate, door and ash with it
+        At.MASS_CAPACITY: (25e3 * size, 0.6),  # 5 kg of meat and 10 kg of steel inside for 450 l
         At.MASS_EXCHANGE: (0.3 * area * 12.0, 0.5),
         At.DOOR: (70.0 * size**0.67, 0.6),
-        At.LAG: (50.0, 0.5),
+        At.LAG: (50.0, 0.5),  # 3 to 6 mm sheaths in slow air: 20 to 180 s (references: estimation, from memory)
         At.RADIATION_SEEN: (0.3, 0.4),
-        At.AIR_POWER: (0.5, 0.4),
+        At.AIR_POWER: (0.5, 0.4),  # surface burning goes with the root of the flow over it: laminar mass transfer
         At.KINDLING: (0.3, 0.4),
-        At.BURN_POWER: (BURN_POWER, D_BURN),
-        At.COAL_POWER: (P_COAL, 0.3),
-    } | dict.fromkeys(range(At.CURVE_0, At.CURVE_5 + 1), (1.0, CURVE_SPREAD))
+        At.BURN_POWER: (0.75, 0.4),
+        At.COAL_POWER: (0.5, 0.3),  # a shrinking particle's d^2 law gives 1/3, a heap of them fading one by one 1
+    } | dict.fromkeys((At(row) for row in range(At.CURVE_0, At.CURVE_5 + 1)), (1.0, 0.2))
     rows = [table[At(row)] for row in range(FIRST_PARAMETER, SIZE)]
     return Pit(
         value=np.array([value for value, _ in rows]),

@@ -12,7 +12,6 @@ from firebox.estimate import ledger as ledgers
 from firebox.estimate import trendbank
 from firebox.estimate.course import Course
 from firebox.estimate.ledger import MINUTES, Ledger
-from firebox.estimate.lookahead import Ahead
 from firebox.estimate.trendbank import TrendBank
 from firebox.records import Lit, Split
 from firebox.setup import Setup
@@ -105,26 +104,17 @@ def planned(  # noqa: PLR0917  a fork of the cook
     band: Array, course: Course, seconds: float, log: CookLog, setup: Setup, plan: tuple[Deed, ...]
 ) -> Array:
     """Return a band moved by what the grey box says that the plan changes."""
-    idle = courses.ahead(course, seconds, MINUTES, log, setup)
-    done = courses.ahead(course, seconds, MINUTES, log, setup, plan)
-    return np.stack(
-        [
-            band[:, 0] + done.shown - idle.shown,
-            np.hypot(band[:, 1], _HALF * _more(done, idle)),
-            band[:, 2] + (done.mean - done.shown) - (idle.mean - idle.shown),
-        ],
-        axis=1,
-    )
+    more, more_shown = courses.difference(course, seconds, MINUTES, log, setup, plan)
+    half = np.hypot(band[:, 1], _HALF * IMPRECISE * np.abs(more))
+    return np.stack([band[:, 0] + more_shown, half, band[:, 2] + more - more_shown], axis=1)
 
+
+IMPRECISE: Final = 0.25
+"""Relative SD of what a planned deed does: a cook's split is a quarter heavier or lighter than asked for, a damper mark an
+eighth at best."""
 
 _HALF: Final = 1.2816
 """Half width of an 80 % band in SDs of a normal."""
-
-
-def _more(done: Ahead, idle: Ahead) -> Array:
-    """Return the SD that a plan adds. [K]"""
-    more: Array = np.sqrt(np.maximum(done.spread**2 - idle.spread**2, 0.0))
-    return more
 
 
 def _band(ledger: Ledger, regime: int, median: Array, variance: Array, lag: Array) -> Array:

@@ -59,7 +59,8 @@ def advice(glance: Glance) -> Advice:
         then = f"then {wood.lower()} {when}" if wood else ""
         return Advice(do=" and ".join(now), when=f"NOW   {then}".rstrip(), is_now=True, why=why, expect=expect)
     if wood:
-        return Advice(do=wood, when=f"{when} {glance.drawing.dash} leave it until then", why=why, expect=expect)
+        until = f" {glance.drawing.dash} leave it until then" if left is not None and left > DUE_SECONDS else ""
+        return Advice(do=wood, when=f"{when}{until}", why=why, expect=expect)
     return Advice(do="LEAVE IT ALONE", when="no wood due in sight", why=why, expect=expect)
 
 

@@ -89,6 +89,23 @@ async def test_a_dead_probe_is_never_shown_as_a_temperature(shown, cook):
         assert "0F" not in row
 
 
+async def test_a_bell_that_is_switched_off_is_silent_and_the_banner_comes_all_the_same(shown, still):
+    async with shown(app_options={"bell": False}) as seen:
+        seen.link.tell(alarm(seconds=BEGIN))
+        await seen.see("The fire is dying", "#alarm-banner")
+        still.seconds += 600.0
+        seen.app._beat()
+        assert seen.rung == 0
+
+
+async def test_every_change_of_the_look_is_told_to_whoever_remembers_it(shown):
+    kept = []
+    async with shown(app_options={"remember": kept.append}) as seen:
+        await seen.press("f", "c", "g", "y", "minus")
+        await seen.until(lambda: len(kept) == 5)
+        assert kept[-1] == seen.app.preferences
+
+
 async def test_a_second_trusted_probe_takes_the_place_of_a_dead_one(shown, cook):
     async with shown([*cook, health("grate", Health.STUCK)]) as seen:
         assert not seen.app.query_one("#watch-banner").display

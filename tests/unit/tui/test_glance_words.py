@@ -130,6 +130,7 @@ def test_leaving_it_alone_is_a_move_of_its_own():
 def test_hold_keeps_the_hands_off_even_when_a_split_is_near():
     words = advice(glance(move(hold=True, intake=1.0, split=NextSplit(in_minutes=0.2, kg=1.4))))
     assert not words.is_now
+    assert words.when == "at 02:00, now", "and does not say to leave it until a moment that has come"
 
 
 def test_a_damper_move_is_told_by_its_mark_and_only_where_it_changes_something():

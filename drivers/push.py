@@ -22,6 +22,9 @@ SHORTEST: Final = 3
 PLAIN_PARTS: Final = frozenset({"json", "jsons", "mailto", "mailtos", "xml", "xmls", "form", "forms", "localhost"})
 """Parts of an address that say nothing, and a failure much."""
 
+TALKERS: Final = ("apprise", "urllib3.connectionpool")
+"""Names under which the library, and what it sends by, log addresses."""
+
 
 class PushWay:
     """A `firebox.ports.Announcer` that sends a notice to one address.
@@ -56,17 +59,11 @@ class PushWay:
             import apprise  # noqa: PLC0415  an extra, and slow to load
         except ImportError as error:
             raise NoticeError('apprise is not installed: pip install "firebox[push]"') from error
-        kinds = {
-            Priority.LOW: apprise.NotifyType.INFO,
-            Priority.MEDIUM: apprise.NotifyType.WARNING,
-            Priority.HIGH: apprise.NotifyType.WARNING,
-            Priority.CRITICAL: apprise.NotifyType.FAILURE,
-        }
-        kind = apprise.NotifyType.SUCCESS if notice.occasion is Occasion.OVER else kinds[notice.priority]
         with _Overheard() as said:
-            post: Any = apprise.Apprise()  # the library has no types
-            known = post.add(self._url.reveal())
-            taken = known and post.notify(title=notice.title, body=notice.text, notify_type=kind)
+            try:
+                known, taken = _handed_over(apprise, self._url, notice)
+            except Exception as error:  # the library lets through whatever its services raise, with the address in it
+                raise NoticeError(scrubbed(f"{type(error).__name__}: {error}", self._url)) from None
         if not known:
             raise NoticeError("the address is none that the Apprise library knows")
         if not taken:
@@ -74,6 +71,21 @@ class PushWay:
 
     async def close(self) -> None:
         """Nothing is held between two messages."""
+
+
+def _handed_over(apprise: Any, url: Secret, notice: Notice) -> tuple[bool, bool]:  # the library has no types
+    """Return whether the library knows the address, and whether the service took the notice."""
+    kinds = {
+        Priority.LOW: apprise.NotifyType.INFO,
+        Priority.MEDIUM: apprise.NotifyType.WARNING,
+        Priority.HIGH: apprise.NotifyType.WARNING,
+        Priority.CRITICAL: apprise.NotifyType.FAILURE,
+    }
+    kind = apprise.NotifyType.SUCCESS if notice.occasion is Occasion.OVER else kinds[notice.priority]
+    service = apprise.Apprise.instantiate(url.reveal())  # works in this thread; the library's own pool would not
+    if not service:
+        return False, False
+    return True, bool(service.notify(title=notice.title, body=notice.text, notify_type=kind))
 
 
 def scrubbed(text: str, url: Secret) -> str:
@@ -100,18 +112,19 @@ class _Overheard(logging.Filter):
         super().__init__()
         self.lines: list[str] = []
         self._thread = threading.get_ident()
-        self._log = logging.getLogger("apprise")
 
     def __enter__(self) -> Self:
-        self._log.addFilter(self)
+        for name in TALKERS:
+            logging.getLogger(name).addFilter(self)
         return self
 
     def __exit__(self, *_: object) -> None:
-        self._log.removeFilter(self)
+        for name in TALKERS:
+            logging.getLogger(name).removeFilter(self)
 
     def filter(self, record: logging.LogRecord) -> bool:
         if record.thread != self._thread:
             return True
-        if record.levelno >= logging.WARNING:
+        if record.name == TALKERS[0] and record.levelno >= logging.WARNING:
             self.lines.append(record.getMessage())
         return False

@@ -69,6 +69,11 @@ HOT_ALARMS_EVERY: Final = 1.0
 FINE_STEPS: Final = 360
 """After a gap only the last hour is stepped finely; what came before is one long step."""
 
+DRIFT_SECONDS: Final = 330.0
+DRIFT_POINTS: Final = 6
+"""The drift told is over five minutes of half-minute medians, of which a few may be missing: a split's hump lasts
+three times as long, a door's dip a third."""
+
 UNDER_THE_MOVE: Final = "the recommended move is made"
 
 
@@ -295,7 +300,8 @@ def _warn(state: WatchState, time: datetime) -> tuple[WatchState, tuple[Alarm, .
 def _answer(state: WatchState, time: datetime) -> tuple[WatchState, tuple[Record, ...]]:
     state = _look_ahead(state, time)
     state, raised = _warn(state, time)
-    out: list[Record] = [_outlook(forecast, time) for forecast in (state.forecast, state.planned) if forecast]
+    drift = _drift(state)
+    out: list[Record] = [_outlook(forecast, drift, time) for forecast in (state.forecast, state.planned) if forecast]
     if state.move is not None:
         out.append(state.move)
     out.append(_fire(state.fire, time))
@@ -364,12 +370,26 @@ def _sizes(plan: tuple[Deed, ...]) -> tuple[float | None, ...]:
     )
 
 
-def _outlook(forecast: Forecast, time: datetime) -> Outlook:
+def _drift(state: WatchState) -> float | None:
+    """Return the lead probe's slope over the last minutes, by least squares. [K/h]
+
+    A slope of now would jump with every gust and door; the cook wants to know which way the pit has been going.
+    """
+    track = state.tracks.get(state.lead or "")
+    points = [point for point in track.trail if state.seconds - point[0] <= DRIFT_SECONDS] if track else []
+    if len(points) < DRIFT_POINTS:
+        return None
+    middle = sum(seconds for seconds, _ in points) / len(points)
+    spread = sum((seconds - middle) ** 2 for seconds, _ in points)
+    return 3600.0 * sum((seconds - middle) * celsius for seconds, celsius in points) / spread
+
+
+def _outlook(forecast: Forecast, drift: float | None, time: datetime) -> Outlook:
     return Outlook(
         time=time,
         probe=forecast.probe,
         celsius=round(forecast.celsius, 2),
-        drift_per_hour=round(forecast.drift_per_hour, 2),
+        drift_per_hour=round(forecast.drift_per_hour if drift is None else drift, 2),
         minutes=forecast.minutes,
         p10=tuple(round(value, 2) for value in forecast.at(0.1)),
         p50=tuple(round(value, 2) for value in forecast.at(0.5)),

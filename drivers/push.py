@@ -62,7 +62,7 @@ class PushWay:
         with _Overheard() as said:
             try:
                 known, taken = _handed_over(apprise, self._url, notice)
-            except Exception as error:  # the library lets through whatever its services raise, with the address in it
+            except Exception as error:  # noqa: BLE001  the library lets through what its services raise, address and all
                 raise NoticeError(scrubbed(f"{type(error).__name__}: {error}", self._url)) from None
         if not known:
             raise NoticeError("the address is none that the Apprise library knows")

@@ -52,11 +52,10 @@ async def test_that_an_alarm_is_over_is_silence_and_takes_no_pin(pins):
     assert pins.pin(17).function == "input"
 
 
-async def test_it_is_silent_when_it_is_broken_off(pins):
+async def test_it_is_silent_when_it_is_broken_off(pins, until):
     sounder = GpioSounder(GpioOptions(pin=17))
     task = asyncio.create_task(sounder.announce(notice(Priority.CRITICAL)))
-    while not pins.pin(17).state:
-        await asyncio.sleep(0.005)
+    await until(lambda: pins.pin(17).state)
     task.cancel()
     with pytest.raises(asyncio.CancelledError):
         await task

@@ -17,7 +17,7 @@ from firebox.records import Notice, Occasion, Priority
 from firebox.secret import STARS, Secret
 from firebox.ways import PushOptions
 
-pytest.importorskip("apprise", reason='needs apprise: pip install "firebox[test]"')
+apprise = pytest.importorskip("apprise", reason='needs apprise: pip install "firebox[test]"')
 controllers = pytest.importorskip("aiosmtpd.controller", reason='needs aiosmtpd: pip install "firebox[test]"')
 
 # The library looks for a module that Python is about to drop.
@@ -148,8 +148,6 @@ async def test_an_address_that_is_none_is_an_error_without_it():
 
 
 async def test_what_the_library_lets_through_is_an_error_without_the_address(monkeypatch):
-    import apprise
-
     def broken(*_, **__):
         raise ValueError("cannot read json://loft/s3cr3t-t0ken")
 

@@ -155,7 +155,7 @@ async def test_that_an_alarm_is_over_is_silence(player):
 
 async def test_a_player_that_fails_says_why(player):
     player.fail("aplay: main:831: audio open error: No such device\nmore")
-    with pytest.raises(NoticeError, match="status 1: aplay: main:831: audio open error: No such device$"):
+    with pytest.raises(NoticeError, match=r"status 1: aplay: main:831: audio open error: No such device$"):
         await SoundWay(SoundOptions()).announce(notice())
 
 

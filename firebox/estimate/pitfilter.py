@@ -18,13 +18,16 @@ from numpy.typing import NDArray
 
 from firebox.cooklog import CookLog, Deed
 from firebox.estimate import course as courses
+from firebox.estimate import learned as lessons
 from firebox.estimate import ledger as ledgers
-from firebox.estimate import trendbank, weigh
+from firebox.estimate import trendbank, unlogged, weigh
 from firebox.estimate.course import Course
 from firebox.estimate.forecast import HORIZONS, NOTHING_MORE, FireView, Forecast
 from firebox.estimate.hearth import hearth
+from firebox.estimate.learned import Known
 from firebox.estimate.ledger import Ledger
 from firebox.estimate.trendbank import TrendBank
+from firebox.estimate.unlogged import Question
 from firebox.estimate.weigh import Words
 from firebox.records import Damper, Door, Lit, Phase, Rake, Split
 from firebox.setup import Role, Setup, role_of
@@ -215,3 +218,18 @@ def _phase(estimate: Estimate, seconds: float, log: CookLog, setup: Setup) -> Ph
     if slope > _MOVING:
         return Phase.RISING
     return Phase.STEADY
+
+
+# --- what it knows and does not ------------------------------------------------------------------
+
+
+def questions(estimate: Estimate) -> tuple[Question, ...]:
+    """Return what the cook could settle with one key; confirmed by a split entered for `Question.seconds`."""
+    if estimate.course is None:
+        return ()
+    return unlogged.questions(estimate.course.guessed, estimate.seconds, estimate.course.box.pit.usual_kg)
+
+
+def learned(estimate: Estimate) -> tuple[Known, ...]:
+    """Return what has been learned of this pit; nothing before its first reading."""
+    return () if estimate.course is None else lessons.learned(estimate.course)

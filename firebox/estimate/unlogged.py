@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
@@ -91,3 +92,36 @@ def _explained(box: GreyBox, rows: Array, log: CookLog, setup: Setup) -> float:
         total -= 0.5 * np.log(spread) + 0.5 * (greybox.NU + 1.0) * np.log1p(gap**2 / (greybox.NU * spread))
         box = greybox.correct(box, At.PROBE, value, variance)
     return float(total)
+
+
+class Question(Struct, frozen=True, kw_only=True):
+    """Something that the readings speak for and the cook can settle with one key.
+
+    Attributes
+    ----------
+    text : str
+        What to ask; `seconds` is when it would have happened.
+    kg : float
+        The weight that was assumed.
+    """
+
+    text: str
+    seconds: float
+    kg: float
+
+
+def questions(guessed: tuple[Deed, ...], seconds: float, kg: float) -> tuple[Question, ...]:
+    """Return what the cook should be asked about the guesses of the last hour, newest first."""
+    return tuple(
+        Question(
+            text=f"Did a split go on about {round((seconds - deed.seconds) / 60.0)} min ago? The pit behaves so.",
+            seconds=deed.seconds,
+            kg=kg,
+        )
+        for deed in reversed(guessed)
+        if seconds - deed.seconds < ASKED
+    )
+
+
+ASKED: Final = 3600.0
+"""After an hour an answer changes nothing: the wood is coal. [s]"""

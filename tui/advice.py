@@ -89,7 +89,7 @@ def expectation(glance: Glance) -> str:
     parts = []
     if move is not None and expected is not None and (_asks(glance, move) or index is None):
         at = glance.clock(glance.view.move_at + 60.0 * expected.minutes)
-        doing = " if you do it" if _asks(glance, move) else ""
+        doing = " if done" if _asks(glance, move) else ""
         parts.append(f"{degrees(expected.celsius, glance.preferences)} at {at}{doing}")
     if outlook is not None and index is not None:
         parts.append(_left_alone(glance, outlook, index, expected, is_beside=bool(parts)))
@@ -107,7 +107,7 @@ def _left_alone(glance: Glance, outlook: Outlook, index: int, expected: Expected
     middle = degrees(outlook.p50[index], glance.preferences)
     is_same = is_beside and expected is not None and outlook.minutes[index] == expected.minutes
     at = "" if is_same else f" at {glance.clock(glance.view.outlook_at + 60.0 * outlook.minutes[index])}"
-    return f"{middle}{at} if {'not' if is_beside else 'left alone'} ({low} to {high})"
+    return f"{middle}{at} if {'not' if is_beside else 'left alone'} ({low}{glance.drawing.dash}{high})"
 
 
 def _horizon(outlook: Outlook, expected: Expected | None) -> int | None:

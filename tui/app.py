@@ -124,7 +124,7 @@ class Dashboard(App[None]):
                     yield ProbesPage(id="probes", classes="-scrolls")
                     yield AlarmsPage(id="alarms")
                     yield LogPage(id="log")
-                    yield HelpPage(id="help", classes="-scrolls")
+                    yield HelpPage(self._drawing, id="help", classes="-scrolls")
                 yield Answer(id="answer")
                 yield KeyBar(id="keys")
             yield Edge(id="edge-right")

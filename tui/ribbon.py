@@ -19,11 +19,14 @@ from tui.glyphs import Glyphs
 SHORT: Final = 0.97
 """Share of the heat needed below which the fire gives too little: nearer is nearer than the estimate knows."""
 
-TOWER: Final = 2.5
+TOWER: Final = 2.0
 """Multiples of the heat needed beyond which the scale does not grow: a lighting fire would flatten all else."""
 
-SCALES: Final = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
+SCALES: Final = (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 """What the top of the scale may be, times a power of ten."""
+
+LINGER: Final = 0.3
+"""Rows by which the need may leave the row of its line before the line follows: it shall not flutter about an edge."""
 
 LEAST_ROOM: Final = 8
 """Columns right of the present below which nothing is written there."""
@@ -80,13 +83,19 @@ def ribbon(columns: Sequence[Heat | None], now: int, width: int, height: int, dr
     cells: list[list[Cell]] = [[(" ", "plain")] * width for _ in range(height)]
     for column, heat in enumerate(columns[:width]):
         if heat is not None:
-            for row, cell in _stack(heat, column, full, height, drawing):
+            for row, cell in _stack(heat, full, height, drawing):
                 cells[row][column] = cell
+    lines = _line_rows(columns[:width], full, height)
+    run = 0
+    for column, (moment, line) in enumerate(zip(columns, lines, strict=False)):
+        run = run + 1 if moment is not None and moment.is_short else 0
+        if line is not None:
+            cells[line][column] = (drawing.short if run % 2 else drawing.needed, "short" if run else "needed")
     _write_legend(cells, columns[now] if now < len(columns) else None, now + 2, drawing)
     for row in range(height):
         if now < width:
             cells[row][now] = (drawing.now, "now")
-    newest = next((heat.need for heat in reversed(known) if heat.need), None)
+    newest = next((row for row in reversed(lines) if row is not None), None)
     return Ribbon(tuple(tuple(row) for row in cells), _labels(full, newest, height))
 
 
@@ -106,13 +115,23 @@ def scale(known: Sequence[Heat], height: int) -> float:
     return next(step * power for step in SCALES if step * power >= wanted * 0.999)
 
 
-def _row(watts: float, full: float, height: int) -> int:
-    """Return the row, counted from the top, in which an amount of heat lies."""
-    return min(height - 1, max(0, height - 1 - math.floor(watts / full * height)))
+def _line_rows(columns: Sequence[Heat | None], full: float, height: int) -> list[int | None]:
+    """Return for each column the row, counted from the top, in which the line of the need lies; None: no line."""
+    found: list[int | None] = []
+    last: int | None = None
+    for heat in columns:
+        if heat is None or not heat.need:
+            found.append(None)
+            continue
+        above = heat.need / full * height
+        if last is None or not last - LINGER <= above < last + 1 + LINGER:
+            last = min(height - 1, math.floor(above))
+        found.append(height - 1 - last)
+    return found
 
 
-def _stack(heat: Heat, column: int, full: float, height: int, drawing: Glyphs) -> Iterator[tuple[int, Cell]]:
-    """Yield the cells of one column: the stack, and the line over it."""
+def _stack(heat: Heat, full: float, height: int, drawing: Glyphs) -> Iterator[tuple[int, Cell]]:
+    """Yield the cells of one column's stack."""
     level = heat.watts / full * height
     filled = min(height, max(math.floor(level + 0.5), 1 if heat.watts > 0.0 else 0))
     for count in range(filled):
@@ -120,9 +139,6 @@ def _stack(heat: Heat, column: int, full: float, height: int, drawing: Glyphs) -
         yield height - 1 - count, _shade(part, drawing)
     if level > height + 0.5:
         yield 0, (drawing.up, "flaming")
-    if heat.need:
-        mark = drawing.short if heat.is_short and column % 2 else drawing.needed
-        yield _row(heat.need, full, height), (mark, "short" if heat.is_short else "needed")
 
 
 def _part(heat: Heat, low: float, high: float, *, is_top: bool) -> Bar | None:
@@ -154,11 +170,11 @@ def _shade(bar: Bar | None, drawing: Glyphs) -> Cell:
 # --- words ---------------------------------------------------------------------------------------
 
 
-def _labels(full: float, need: float | None, height: int) -> tuple[str, ...]:
+def _labels(full: float, line: int | None, height: int) -> tuple[str, ...]:
     labels = [""] * height
     labels[height - 1] = "heat"
-    if need:
-        labels[_row(need, full, height)] = "need"
+    if line is not None:
+        labels[line] = "need"
     if not labels[0]:
         labels[0] = f"{kilowatts(full)}kW"
     return tuple(labels)

@@ -6,17 +6,30 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
 
+from tui.glyphs import Glyphs
 from tui.keys import GROUPS, KEYS
+from tui.plot import PROMISED
 from tui.widgets.words import Words
 
-CHART: Final = (
-    ("line", "the pit so far"),
-    ("dots", "where it goes if nothing more is done; 8 of 10 outcomes lie in the shade"),
-    ("+ +", "where it goes if the recommended move is made"),
-    ("dashes", "the band around the target"),
-    ("log", "the keys of what you entered, a split with its weight; ? nobody watched"),
-    ("heat", "what the fire gives, on the same time axis"),
-)
+
+def chart_parts(drawing: Glyphs) -> tuple[tuple[str, str], ...]:
+    """Return (mark, meaning) of everything that is drawn on the page of the fire."""
+    return (
+        ("line", "the pit so far"),
+        (drawing.middle, "where it goes if nothing more is done; 8 of 10 outcomes lie in the shade"),
+        (PROMISED, "where it goes if the recommended move is made"),
+        ("dashes", "the band around the target"),
+        ("log", "the keys of what you entered, a split with its weight; ? nobody watched"),
+        (f"{drawing.due} split", "when the next split is due"),
+        ("heat", "every split from the minute it went in, as high as the heat it gives, one on the other:"),
+        (drawing.drying, "a split that is drying"),
+        (drawing.flaming, "a split in flames"),
+        (drawing.coals, "a split burnt to coals"),
+        (drawing.other, "heat that no logged split explains"),
+        (drawing.needed, "the heat that the pit needs"),
+        (drawing.short, "the fire gives less than that: the next split is due about here"),
+    )
+
 
 CAUTIONS: Final = (
     ("This program only advises.", "You act, and you judge. It does not replace watching the fire."),
@@ -55,6 +68,10 @@ CAUTIONS: Final = (
 class HelpPage(VerticalScroll):
     """Keys by what they are for, and the cautions: under them, or beside them where the screen is wide."""
 
+    def __init__(self, drawing: Glyphs, *, id: str | None = None, classes: str | None = None) -> None:  # noqa: A002 - as every widget
+        super().__init__(id=id, classes=classes)
+        self._drawing = drawing
+
     def compose(self) -> ComposeResult:
         yield Words(id="help-keys")
         yield Words(id="help-care")
@@ -70,8 +87,8 @@ class HelpPage(VerticalScroll):
                     keys += [(f"  {key.shown:>3}", "bold $accent"), f"  {key.help}\n"]
             keys.append("\n")
         keys.append(("THE CHART\n", "bold $accent"))
-        for part, meaning in CHART:
-            keys += [(f"{part:>6}", "bold $accent"), f"  {meaning}\n"]
+        for part, meaning in chart_parts(self._drawing):
+            keys += [(f"{part:>7}", "bold $accent"), f"  {meaning}\n"]
         keys.append("\n")
         self.query_one("#help-keys", Words).say(Content.assemble(*keys))
         care: list[str | tuple[str, str]] = [("TAKE CARE\n", "bold $accent")]

@@ -151,17 +151,17 @@ SPLIT_DUE = {"split": NextSplit(in_minutes=12.0, kg=1.4), "expected": Expected(m
 
 def test_expectations_compare_doing_it_with_leaving_it_at_the_same_time():
     words = advice(glance(outlook(), move(**SPLIT_DUE)))
-    assert words.expect == "252F at 02:30 if you do it, 240F if not (230 to 248)"
+    assert words.expect == "252F at 02:30 if done, 240F if not (230–248)"
 
 
 def test_expectations_at_different_times_name_both():
     words = advice(glance(outlook((5, 20)), move(**SPLIT_DUE)))
-    assert words.expect == "252F at 02:30 if you do it, 240F at 02:20 if not (230 to 248)"
+    assert words.expect == "252F at 02:30 if done, 240F at 02:20 if not (230–248)"
 
 
 def test_where_nothing_is_to_be_done_there_is_only_one_expectation():
     words = advice(glance(outlook(), move(hold=True, expected=Expected(minutes=30, celsius=115.6))))
-    assert words.expect == "240F at 02:30 if left alone (230 to 248)"
+    assert words.expect == "240F at 02:30 if left alone (230–248)"
     assert advice(glance(move(hold=True, expected=Expected(minutes=30, celsius=115.6)))).expect == "240F at 02:30"
 
 

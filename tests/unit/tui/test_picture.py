@@ -97,7 +97,7 @@ def test_what_was_logged_stands_at_its_time_a_split_with_its_weight():
 def test_the_next_split_is_marked_where_it_is_due():
     picture = full(due=NOW + 1800.0)
     axis = next(row for row in rows(picture) if row.startswith(" log"))
-    assert axis.index("▼split") > parts(picture, "now")[0][1]
+    assert axis.index("▼ split") > parts(picture, "now")[0][1]
 
 
 def test_gaps_are_shown_as_gaps():

@@ -34,9 +34,9 @@ def test_splits_stand_on_what_no_split_explains_the_oldest_lowest():
 
 def test_neighbours_in_the_same_stage_differ_in_colour_but_not_in_character():
     one = heat(12_000.0, (1, Stage.COALS, 6_000.0), (2, Stage.COALS, 6_000.0), need=None)
-    shown = drawn(one, height=5)
-    assert column(shown) == ["coals-next", "coals-next", "coals", "coals", "plain"], "3 kW a row"
-    assert {row[0][0] for row in shown.rows[1:]} == {FULL.coals}
+    shown = drawn(one, height=4)
+    assert column(shown) == ["coals-next", "coals-next", "coals", "coals"], "3 kW a row"
+    assert {row[0][0] for row in shown.rows} == {FULL.coals}
 
 
 def test_a_split_that_has_just_gone_in_is_seen_though_it_gives_nothing_yet():
@@ -56,13 +56,22 @@ def test_the_line_lies_at_the_heat_needed_over_the_stack():
     assert parts[5] == parts[7] == "other"
 
 
+def test_the_line_does_not_flutter_about_the_edge_of_a_row():
+    columns = [heat(19_000.0, need=need) for need in (9_900.0, 10_100.0, 9_950.0, 10_200.0, 12_000.0)]
+    shown = drawn(*columns, height=8)
+    rows = [column(shown, x).index("needed") for x in range(5)]
+    assert rows == [3, 3, 3, 3, 4], "2.5 kW a row"
+
+
 def test_where_the_stack_falls_below_it_the_line_says_so():
     shown = drawn(heat(9_000.0), heat(9_000.0), heat(11_900.0), height=10)
     assert "short" in column(shown, 0)
     assert "short" in column(shown, 1)
     assert "needed" in column(shown, 2), "within what can be told of it, it is enough"
     line = next(row for row in text(shown) if FULL.needed in row)
-    assert line.startswith(FULL.needed + FULL.short + FULL.needed)
+    assert line.startswith(FULL.short + FULL.needed + FULL.needed)
+    assert "short" in column(drawn(heat(), heat(9_000.0), heat(), height=10), 1)
+    assert any(FULL.short in row[:3] for row in text(drawn(heat(), heat(9_000.0), heat(), height=10)))
 
 
 def test_heat_that_was_not_known_is_a_gap():
@@ -77,7 +86,7 @@ def test_without_any_heat_it_says_so():
 
 
 def test_a_lighting_fire_does_not_flatten_the_rest_and_is_seen_to_go_beyond():
-    assert scale([heat(90_000.0), heat(14_000.0)], 8) == 30_000.0
+    assert scale([heat(90_000.0), heat(14_000.0)], 8) == 25_000.0
     shown = drawn(heat(90_000.0), heat(14_000.0))
     assert shown.rows[0][0][0] == FULL.up
     assert shown.rows[0][1][0] != FULL.up

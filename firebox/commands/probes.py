@@ -29,6 +29,8 @@ PATIENCE = 600.0
     "--air", metavar="TEXT", help="With --calibrate: the air pressure there (985 hPa) or the altitude (350 m)."
 )
 @click.option("--forget", metavar="PROBE", help="Put the correction of a probe away.")
+@click.option("--sound", is_flag=True, help="Sound every urgency, to be heard from where you sleep.")
+@click.option("--notices", is_flag=True, help="Send a test, marked as one, in every way that people are called.")
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -40,6 +42,8 @@ def command(
     calibrate: str | None,
     air: str | None,
     forget: str | None,
+    sound: bool,
+    notices: bool,
 ) -> None:
     """List the probes that are configured and what is heard of them; check the configuration.
 
@@ -47,12 +51,16 @@ def command(
     heard. The status is 1 if one was not, and 2 if the configuration cannot be used.
 
     With --calibrate a probe is checked against ice and boiling water, and what it shows is put right from the next
-    watch on.
+    watch on. With --sound and --notices the ways of calling people are tried before the night; the status is 1 if one
+    failed.
     """
     from firebox import config
 
-    if sum((check, calibrate is not None, forget is not None)) > 1 or (air is not None and calibrate is None):
-        raise click.UsageError("--check, --calibrate and --forget are three things, and --air goes with --calibrate")
+    things = (check, calibrate is not None, forget is not None, sound, notices)
+    if sum(things) > 1 or (air is not None and calibrate is None):
+        raise click.UsageError(
+            "--check, --calibrate, --forget, --sound and --notices are five things, and --air goes with --calibrate"
+        )
     if check:
         _check(config.read(config.find(config_file, pit)))
         return
@@ -64,6 +72,12 @@ def command(
         return
     if forget is not None:
         _forget(watched, forget)
+        return
+    if sound or notices:
+        from firebox.commands import rehearse
+
+        if not (rehearse.sound(watched) if sound else rehearse.notices(watched)):
+            ctx.exit(1)
         return
     heard = _hear(watched, seconds)
     for row in _table(_rows(watched.config, heard)):
@@ -88,8 +102,9 @@ def _configured(config: "Config") -> list[str]:
 
 def _check(loaded: "Loaded") -> None:
     """Write every value in force and where it comes from; raises where a password cannot be read."""
-    from firebox.config.passwords import password
+    from firebox.config.passwords import address, password
     from firebox.links import MqttSourceOptions
+    from firebox.ways import PushOptions
 
     config = loaded.config
     for row in _table([("key", "value", "from"), *((one.key, one.value, one.source) for one in loaded.origins())]):
@@ -97,14 +112,36 @@ def _check(loaded: "Loaded") -> None:
     brokers = [source.broker for source in config.sources if isinstance(source, MqttSourceOptions)]
     for broker in [*brokers, *([config.mqtt.broker] if config.mqtt else [])]:
         password(broker)
-    for note in _notes(config):
+    for way in config.notices.to:
+        if isinstance(way, PushOptions):
+            address(way)
+    notes = list(_notes(config))
+    for note in notes:
         click.echo(f"{loaded.path.name}: {note}", err=True)
-    click.echo(f"{loaded.path}: nothing wrong with it", err=True)
+    verdict = f"it can be used; look at the {_counted(len(notes))} above" if notes else "nothing wrong with it"
+    click.echo(f"{loaded.path}: {verdict}", err=True)
+
+
+def _counted(count: int) -> str:
+    return "note" if count == 1 else f"{count} notes"
+
+
+USUAL_CELSIUS = (65.0, 175.0)
+"""Pit temperatures that people cook at in an offset, from cold smoke's upper end to hot and fast; common practice, no
+source. Beyond them a unit was probably mixed up."""
 
 
 def _notes(config: "Config") -> Iterable[str]:
     """Yield what is no mistake, but may not be meant."""
+    from datetime import UTC, datetime
+
     from firebox.setup import Role, role_of
+    from firebox.units import Degrees, celsius_to
+
+    target = config.setup(datetime.now(UTC)).target_celsius
+    if not USUAL_CELSIUS[0] <= target <= USUAL_CELSIUS[1]:
+        both = " or ".join(f"{celsius_to(target, scale):.0f} {scale}" for scale in Degrees)
+        yield f"a target of {both} is unusual for a pit; is [units] degrees what was meant?"
 
     if not config.sources:
         yield "no [[sources]] yet: it does not say where readings come from"

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from firebox.keeper.loop import TICK_LOGICAL
 from hardware.bench.board import NODE
 
 HARDWARE = NODE.parent
@@ -59,6 +60,8 @@ def test_systemd_has_nothing_against_the_service(home):
     ("right", "wrong", "told"),
     [
         ("Restart=on-failure", "Restart=sometimes", "sometimes"),
+        ("Type=notify", "Type=notifies", "notifies"),
+        ("WatchdogSec=60", "WatchdogSec=often", "often"),
         ("RestrictRealtime=", "RestrictSurrealtime=", "RestrictSurrealtime"),
         (".venv/bin/firebox keep", ".venv/bin/fireboks keep", "fireboks"),
     ],
@@ -83,6 +86,13 @@ def test_the_service_keeps_the_pit_it_is_called_after_and_never_gives_up():
     assert unit["Service"]["Restart"] == "on-failure"
     assert unit["Unit"]["StartLimitIntervalSec"] == "0"
     assert unit["Service"]["RestartPreventExitStatus"] == "2"
+
+
+def test_a_keeper_that_hangs_is_started_anew():
+    service = parsed(UNIT)["Service"]
+    assert service["Type"] == "notify"
+    assert int(service["WatchdogSec"]) >= 4 * TICK_LOGICAL  # a sign of life comes with every tick; some may be late
+    assert service.get("NotifyAccess", "main") == "main"  # the default of Type=notify: only the keeper itself speaks
 
 
 def test_the_service_can_reach_the_probes():

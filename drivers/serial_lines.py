@@ -9,12 +9,13 @@ after it was plugged in, at most. RTS always follows DTR, because the usual rese
 """
 
 import asyncio
+import errno
 import glob
 import os
 import termios
 import threading
 from collections.abc import AsyncIterator, Callable
-from typing import Any
+from typing import Any, Final
 
 import serial
 from msgspec.structs import replace
@@ -80,8 +81,26 @@ def open_port(options: SerialOptions) -> Any:  # serial.Serial, which has no typ
         termios.tcsetattr(port.fileno(), termios.TCSANOW, settings)
     except (OSError, termios.error, ValueError) as error:
         port.close()
-        raise SourceError(f"{path}: cannot be opened: {error}") from error
+        raise SourceError(f"{path}: cannot be opened: {_plainly(error)}") from error
     return port
+
+
+_REASONS: Final = {
+    errno.ENOENT: "not there; is the node plugged in?",
+    errno.ENXIO: "not there; is the node plugged in?",
+    errno.EACCES: "not ours to open; add this user to the port's group (often dialout)",
+    errno.EPERM: "not ours to open; add this user to the port's group (often dialout)",
+    errno.EAGAIN: "held by another program",
+    errno.EBUSY: "held by another program",
+    errno.ENOTTY: "no serial port",
+    errno.EIO: "does not answer; unplug it and plug it in again",
+}
+
+
+def _plainly(error: Exception) -> str:
+    """Return in plain words why a port cannot be opened; the library's own where the reason is a rare one."""
+    number = getattr(error, "errno", None)
+    return _REASONS.get(number, str(error)) if isinstance(number, int) else str(error)
 
 
 def _close(port: Any) -> None:  # serial.Serial

@@ -267,7 +267,7 @@ def test_the_check_tells_where_each_value_comes_from_and_what_may_not_be_meant(h
     assert ["probes[0].point", "200.0", "north.toml, line 3"] in rows
     assert "no probe has the role grate" in result.stderr
     assert "no [[sources]] yet" in result.stderr
-    assert f"{path}: nothing wrong with it" in result.stderr
+    assert f"{path}: it can be used; look at the 2 notes above" in result.stderr
 
 
 def test_the_check_misses_a_password_that_is_not_there(home, monkeypatch):

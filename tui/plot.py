@@ -297,7 +297,8 @@ def _draw_axis(grid: _Grid, scene: Scene, lay: _Layout, drawing: Glyphs) -> None
             taken = slice(column, column + len(room) + (len(room) > 1))  # a weight keeps its distance
             free[taken] = [False] * len(free[taken])
     if scene.due is not None:
-        grid.write(row, LABEL + max(lay.now, lay.column(scene.due)), f"{drawing.due} split", "due")
+        at, words = LABEL + max(lay.now, lay.column(scene.due)), f"{drawing.due} split"
+        grid.write(row, at, words if at + len(words) <= grid.width else drawing.due, "due")
 
 
 def _draw_ribbon(grid: _Grid, scene: Scene, lay: _Layout, drawing: Glyphs) -> None:

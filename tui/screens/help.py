@@ -66,7 +66,7 @@ CAUTIONS: Final = (
 
 
 class HelpPage(VerticalScroll):
-    """Keys by what they are for, and the cautions: under them, or beside them where the screen is wide."""
+    """Keys by what they are for; the chart and the cautions under them, or beside them where the screen is wide."""
 
     def __init__(self, drawing: Glyphs, *, id: str | None = None, classes: str | None = None) -> None:  # noqa: A002 - as every widget
         super().__init__(id=id, classes=classes)
@@ -86,12 +86,11 @@ class HelpPage(VerticalScroll):
                 if key.group == group:
                     keys += [(f"  {key.shown:>3}", "bold $accent"), f"  {key.help}\n"]
             keys.append("\n")
-        keys.append(("THE CHART\n", "bold $accent"))
-        for part, meaning in chart_parts(self._drawing):
-            keys += [(f"{part:>7}", "bold $accent"), f"  {meaning}\n"]
-        keys.append("\n")
         self.query_one("#help-keys", Words).say(Content.assemble(*keys))
-        care: list[str | tuple[str, str]] = [("TAKE CARE\n", "bold $accent")]
+        care: list[str | tuple[str, str]] = [("THE CHART\n", "bold $accent")]
+        for part, meaning in chart_parts(self._drawing):
+            care += [(f"{part:>7}", "bold $accent"), f"  {meaning}\n"]
+        care.append(("\nTAKE CARE\n", "bold $accent"))
         for head, body in CAUTIONS:
             care += [(f"{head} ", "bold"), f"{body}\n"]
         self.query_one("#help-care", Words).say(Content.assemble(*care))

@@ -100,6 +100,13 @@ def test_the_next_split_is_marked_where_it_is_due():
     assert axis.index("▼ split") > parts(picture, "now")[0][1]
 
 
+def test_at_the_edge_the_mark_of_the_split_stands_without_its_word():
+    picture = full(due=NOW + 3400.0)
+    axis = next(row for row in rows(picture) if row.startswith(" log"))
+    assert "▼" in axis
+    assert "s" not in axis[axis.index("▼") :]
+
+
 def test_gaps_are_shown_as_gaps():
     trail = tuple(point for point in TRAIL if not 2000.0 < point[0] < 4000.0)
     picture = full(trail=trail, gaps=((2000.0, 4000.0),))

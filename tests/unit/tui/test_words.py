@@ -8,7 +8,9 @@ from firebox.records import Split
 from firebox.setup import Wood
 from firebox.units import Degrees, Mass
 from tui import text
+from tui.glyphs import FULL, PLAIN
 from tui.preferences import LOOKS, Preferences
+from tui.screens.help import chart_parts
 
 F, C = Preferences(degrees=Degrees.F), Preferences(degrees=Degrees.C)
 WOOD = Wood(small_kg=0.9, medium_kg=1.4, large_kg=2.0)
@@ -122,3 +124,10 @@ def test_the_chart_looks_back_between_one_and_sixteen_hours():
     for _ in range(9):
         preferences, _ = LOOKS["shorter"](preferences)
     assert preferences.history_hours == 1
+
+
+@pytest.mark.parametrize("drawing", [FULL, PLAIN])
+def test_every_mark_of_the_ribbon_is_explained_on_the_help_page(drawing):
+    explained = [mark for mark, _ in chart_parts(drawing)]
+    for mark in (drawing.drying, drawing.flaming, drawing.coals, drawing.other, drawing.needed, drawing.short):
+        assert explained.count(mark) == 1

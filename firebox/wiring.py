@@ -329,7 +329,7 @@ def watch(watched: Watched, *, theme: str | None = None, ascii_only: bool = Fals
         JournalLink(watched.journal, watched.name),
         preferences,
         revive=lambda: start(watched),
-        remember=_remembering(look, remembered, preferences),
+        remember=_remembering(look, preferences),
         bell=watched.config.notices.bell,
     )
     dashboard.run()
@@ -375,17 +375,15 @@ def _remembered(path: Path) -> dict[str, Any]:  # parts of the preferences, by n
     return dict(kept)
 
 
-def _remembering(
-    path: Path, remembered: Mapping[str, Any], begun: "Preferences"
-) -> Callable[["Preferences"], None]:  # parts of the preferences, by name
+def _remembering(path: Path, begun: "Preferences") -> Callable[["Preferences"], None]:
     """Return what writes down the changes made at keys, and only those: the rest stays as configured."""
-    kept = dict(remembered)
     before = msgspec.to_builtins(begun)
 
     def remember(preferences: "Preferences") -> None:
         now = msgspec.to_builtins(preferences)
-        kept.update({key: value for key, value in now.items() if value != before[key]})
+        changed = {key: value for key, value in now.items() if value != before[key]}
         before.update(now)
+        kept = {**_remembered(path), **changed}  # another dashboard may have changed other parts meanwhile
         fresh = path.with_name(f"{path.name}.new")
         try:
             path.parent.mkdir(parents=True, exist_ok=True)

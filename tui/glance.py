@@ -101,7 +101,7 @@ def condition(glance: Glance) -> Condition:
     if glance.status is not None and not glance.status.alive:
         return Condition.UNWATCHED
     if glance.view.epoch is None:
-        return Condition.STALE if glance.silent_for > 4 * STALE_SECONDS else Condition.STARTING
+        return Condition.STALE if glance.silent_for > 2 * STALE_SECONDS else Condition.STARTING
     if glance.silent_for > STALE_SECONDS or glance.link_problem:
         return Condition.STALE
     if views.pit_celsius(glance.view) is None:

@@ -44,6 +44,7 @@ HEALTH: Final = {
     Health.STUCK: "stuck",
     Health.IMPLAUSIBLE: "not believable",
     Health.DISAGREEING: "disagrees with its neighbour",
+    Health.CHECKED: "being checked",
 }
 
 PHASE: Final = {

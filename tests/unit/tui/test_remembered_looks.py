@@ -4,12 +4,13 @@ import logging
 
 import msgspec
 import pytest
+from msgspec.structs import replace
 
 from firebox import wiring
 from firebox.config import locations
 from firebox.config.schema import Config, DashboardTable, NoticesTable, UnitsTable
 from firebox.ports import Kind
-from firebox.units import Degrees
+from firebox.units import Degrees, Mass
 from tui.preferences import LOOKS, Preferences
 
 CONFIGURED = Config(units=UnitsTable(degrees=Degrees.C), dashboard=DashboardTable(theme="day", history_hours=4))
@@ -82,6 +83,15 @@ def test_every_pit_has_its_own_look(dashboard):
     assert dashboard.look(name="south").theme == "day"
 
 
+def test_two_dashboards_of_a_pit_do_not_undo_each_others_changes(dashboard):
+    dashboard.look()
+    first = dashboard.options["remember"]
+    dashboard.look("theme")
+    first(replace(dashboard.begun[0], mass=Mass.LB))
+    begun = dashboard.look()
+    assert (begun.theme, begun.mass) == ("night", Mass.LB)
+
+
 def test_what_is_told_on_the_command_line_wins_and_is_not_remembered(dashboard):
     dashboard.look("theme")
     assert dashboard.look("degrees", theme="contrast", ascii_only=True).theme == "contrast"
@@ -106,7 +116,8 @@ def test_a_broken_file_is_passed_over_and_the_log_says_so(dashboard, damage):
 def test_a_look_that_cannot_be_written_ends_nothing(dashboard, caplog):
     locations.look_file("north").mkdir(parents=True)
     dashboard.look("degrees")
-    assert [record.levelname for record in caplog.records] == ["WARNING", "WARNING"]
+    assert {record.levelname for record in caplog.records} == {"WARNING"}
+    assert caplog.messages[-1].startswith("look not written")
     assert dashboard.preferences.degrees == Degrees.F
 
 

@@ -10,6 +10,9 @@ something, the chip's name decides:
 `max31865`      a scale without its offset, and never an error: the code is converted here, `fault_ovuv` looked at
 `mcp9600`       first versions of the driver told the word without its sign; an open wire is not told at all
 ==============  ==================================================================================================
+
+Where no chip answers, or one has lost its settings with its supply, the drivers of `max31855*` and `max31856` see
+nothing but zeros and tell no error: both temperatures at exactly 0 degC are taken for that and never for a frost.
 """
 
 import errno
@@ -47,6 +50,13 @@ ANY: Final = (-210.0, 1800.0)
 
 CHIP: Final = (-55.0, 150.0)
 """What a chip may say of its own temperature: none of these works outside. [degC]"""
+
+ANSWERLESS: Final = ("max31855", "max31856")
+"""Chips whose drivers do not notice that nobody answers."""
+
+SILENT: Final = (
+    "no chip answers, or it lost its settings: all bits are 0; see to its supply and its wires, then restart"
+)
 
 
 class IioDevice(Struct, frozen=True):
@@ -256,12 +266,18 @@ class IioChannel:
         value = self._value(self._channel)
         if isinstance(sensor, ThermistorOptions):
             return hear_thermistor(name, value, sensor)
+        if value == 0.0 and self._is_silent():
+            return failed([name], f"{self._chip}: {SILENT}")
         if self._is_line and self._couple is not None:
             value = straighten(self._couple, value, self._value("temp_ambient"))
         low, high = self._range()
         if not low <= value <= high:
             return failed([name], f"{self._chip}: {value:.0f} C is outside {low:g} to {high:g} C")
         return Heard((Sample(name, value),))
+
+    def _is_silent(self) -> bool:
+        """Tell whether probe and chip both show exactly 0: all bits 0 is what an unconnected data line says."""
+        return self._chip.startswith(ANSWERLESS) and all(self._raw(one) == 0 for one in ("temp", "temp_ambient"))
 
     def _value(self, channel: str) -> float:
         """Return a channel's value in the base unit. [degC or V]"""

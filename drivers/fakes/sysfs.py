@@ -80,6 +80,17 @@ class KernelTree:
         return read_attribute(path)
 
 
+ROOM = 25.0
+"""What a chip and its probe feel until they are told. [degC]"""
+
+
+def hush(tree: KernelTree, place: Path) -> None:
+    """Let nobody answer behind a driver that does not notice: every bit it reads is 0."""
+    for name in ("in_temp_raw", "in_temp_ambient_raw"):
+        tree.fail(place / name, 0)
+        tree.write(place / name, "0")
+
+
 class Max31855:
     """A MAX31855 behind `maxim_thermocouple`: any fault of the wire is EINVAL on both of its temperatures."""
 
@@ -96,6 +107,7 @@ class Max31855:
             "in_temp_ambient_raw": "0",
         } | ({"label": label} if label else {})
         tree.plug(self.place, **self._files)
+        self.feel(ROOM, ROOM)
 
     def feel(self, celsius: float, junction: float, wire: Wire = Wire.WHOLE) -> None:
         """Let the probe and the chip have these temperatures. [degC]"""
@@ -123,6 +135,7 @@ class Max31856:
             "fault_ovuv": "0",
         } | ({"label": label} if label else {})
         tree.plug(self.place, **files)
+        self.feel(ROOM, ROOM)
 
     def feel(self, celsius: float, junction: float = 25.0, wire: Wire = Wire.WHOLE) -> None:
         """Let the probe and the chip have these temperatures. [degC]"""

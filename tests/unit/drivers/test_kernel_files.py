@@ -11,7 +11,7 @@ import pytest
 
 from drivers import hwmon, iio, onewire
 from drivers.bench import Bench
-from drivers.fakes.sysfs import KernelTree, Max31855, Max31856, Max31865, OneWire, Wire
+from drivers.fakes.sysfs import KernelTree, Max31855, Max31856, Max31865, OneWire, Wire, hush
 from drivers.sysfs import read_attribute, read_patiently
 from firebox.errors import SourceError
 from firebox.records import Status
@@ -63,6 +63,29 @@ def test_a_fault_that_the_driver_does_not_name_is_a_failed_probe_and_never_a_tem
     values, problems = ask(iio_bench(tree, IioProbe(probe="firebox")))
     assert values == {"firebox": Status.FAILED}
     assert problems == ["firebox: max31855k: a wire is open or shorted; its driver does not say which"]
+
+
+@pytest.mark.parametrize("kind", [Max31855, Max31856])
+def test_a_chip_that_does_not_answer_is_a_failed_probe_and_never_a_frost(tree, kind):
+    chip = kind(tree, 0)
+    chip.feel(121.0, 30.0)
+    rig = iio_bench(tree, IioProbe(probe="grate"), IioProbe(probe="box", channel="temp_ambient"))
+    assert ask(rig)[0] == {"grate": pytest.approx(121.0, abs=0.13), "box": 30.0}
+    hush(tree, chip.place)
+    values, problems = ask(rig)
+    assert values == {"grate": Status.FAILED, "box": Status.FAILED}
+    assert len(problems) == 2
+    assert all("no chip answers" in problem and "supply" in problem for problem in problems)
+    chip.feel(122.0, 30.0)
+    assert ask(rig) == ({"grate": pytest.approx(122.0, abs=0.13), "box": 30.0}, [])
+
+
+@pytest.mark.parametrize(("celsius", "junction"), [(0.0, 20.0), (20.0, 0.0), (0.0, 0.0625)])
+def test_one_zero_alone_is_a_temperature(tree, celsius, junction):
+    chip = Max31856(tree, 0)
+    chip.feel(celsius, junction)
+    rig = iio_bench(tree, IioProbe(probe="grate"), IioProbe(probe="box", channel="temp_ambient"))
+    assert ask(rig) == ({"grate": celsius, "box": junction}, [])
 
 
 @pytest.mark.parametrize(("wire", "status"), [(Wire.OPEN, Status.OPEN), (Wire.SHORTED, Status.SHORTED)])

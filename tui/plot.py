@@ -32,6 +32,9 @@ BANDS_AHEAD: Final = 3.0
 BANDS_BACK: Final = 4.0
 """The same for what was measured, while the pit is near its target."""
 
+BEYOND: Final = 1e5
+"""Degrees that no scale is made for: a record of a probe cannot say so much."""
+
 PROMISED: Final = "+"
 
 _DOTS: Final = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
@@ -168,7 +171,7 @@ def _scale(scene: Scene, left: float) -> tuple[float, float]:
         ahead = [_within(value, middle, BANDS_AHEAD * band) for value in ahead]
         values += [middle - 1.5 * band, middle + 1.5 * band]
     values += ahead
-    values = [value for value in values if math.isfinite(value)]
+    values = [value for value in values if abs(value) <= BEYOND]  # so not NaN either
     if not values:
         return 0.0, 100.0
     low, high = math.floor(min(values) / 5 - 0.2) * 5.0, math.ceil(max(values) / 5 + 0.2) * 5.0

@@ -160,6 +160,12 @@ def test_ascii_pictures_are_ascii():
     assert all(row.isascii() for row in rows(full(PLAIN, due=NOW + 60.0, gaps=((10.0, 900.0),))))
 
 
+@pytest.mark.parametrize("wild", [3.4e38, -3.4e38, math.inf, math.nan])
+def test_a_number_that_is_no_temperature_does_not_spoil_the_scale(wild):
+    picture = full(trail=((100.0, wild), *TRAIL[10:]))
+    assert {row[:LABEL].strip() for row in rows(picture)} >= {"250", "265", "235"}
+
+
 value = st.floats(allow_nan=True, allow_infinity=True, width=32) | st.floats(0, 500)
 watts = st.floats(0, 1e30)
 bars = st.lists(st.builds(Bar, st.integers(0, 9), st.sampled_from(Stage), watts), max_size=4).map(tuple)

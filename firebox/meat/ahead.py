@@ -11,8 +11,8 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
+from firebox.meat import belief, kinetics
 from firebox.meat import herd as herds
-from firebox.meat import kinetics
 from firebox.meat.cuts import Piece
 from firebox.meat.herd import Figures, Herd
 from firebox.meat.places import Material, Place, Rest, place
@@ -22,8 +22,8 @@ from firebox.meat.surface import Surroundings
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-WRAP_CELSIUS: Final = 66.0
-"""Inside temperature from which a wrap helps: by then the plateau is reached (common practice, no source)."""
+WRAP_CELSIUS: Final = 70.0
+"""Inside temperature at which cuts are wrapped: on the plateau, 66-77 degC (common practice, no source)."""
 
 RENDERED: Final = 0.5
 """Share of rendered fat that ends the rendering window."""
@@ -35,6 +35,10 @@ FINE_HOURS: Final = 1.5
 
 SLICING_CELSIUS: Final = 60.0
 """Middle at which a rested cut is sliced: about 60 degC, 140 degF (common practice, no source)."""
+
+
+FADE_HOURS: Final = 1.0
+"""So often what was learned of a piece fades, ahead as it does while it is followed."""
 
 
 class Style(Struct, frozen=True, kw_only=True):
@@ -127,7 +131,7 @@ def cook_on(
     bare, wrapped = now or place(), place("grate", style.wrap)
     # in foil or paper to the end; a holding oven takes it wrapped as it is
     resting = place(style.rest, "foil" if style.wrap == "none" and style.rest != "grate" else style.wrap)
-    clock, trail = 0.0, []
+    clock, fade, trail = 0.0, FADE_HOURS, []
     while clock < hours - 1e-9 and not (style.rest != "grate" and np.isfinite(seen["cold"]).all()):
         seconds = FINE_SECONDS if clock < FINE_HOURS else COARSE_SECONDS
         air = gas(clock)
@@ -140,6 +144,9 @@ def cook_on(
             around = _where(np.isfinite(seen["pulled"]), rested, around)
         herd = herds.step(herd, made, around, seconds)
         clock += seconds / 3600.0
+        if clock >= fade:
+            herd = belief.forget(herd, 3600.0 * FADE_HOURS)
+            made, fade = herds.figures(herd, piece), fade + FADE_HOURS
         ready = is_ready(herd, made, piece, style.give)
         _mark(seen, clock, herd, made, ready=ready, slice_celsius=style.slice_celsius)
         trail.append((clock, herds.probed(herd, made), herd.celsius[:, 0], herds.tenderness(herd, made)))

@@ -5,32 +5,44 @@ Monthly Weather Review 130, 2002, eq. 10-13, from memory). Knobs and temperature
 what the probe should read, so the probe's depth, the size of the cut and the draught past it are learned as well.
 """
 
+import math
 from typing import Final
 
 import numpy as np
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from firebox.meat.herd import Figures, Herd
+from firebox.meat.herd import Figures, Herd, Knob
 
 Floats = NDArray[np.float64]
 
-MODEL_KELVIN: Final = 1.0
-"""Standard deviation of what the model does not know of itself, as it shows within `EVERY`. [K] A one-dimensional
-picture of a cut is no better; without it hours of readings would make the herd surer than it has a right to be."""
+MODEL_KELVIN: Final = 3.0
+"""Standard deviation of what a one-dimensional picture of a cut does not know, at the probe. [K] Project's choice."""
 
-BLUR: Final = 1.012
-"""By so much the knobs' spread widens at each assimilation: the pit, the crust and the probe's seat change. [-]"""
+MODEL_SECONDS: Final = 3600.0
+"""For so long that fault stays about the same: readings within it tell of it once, not each time. [s]"""
+
+FORGET_SECONDS: Final = 2.0 * 3600.0
+"""Time constant with which what temperatures taught of a piece fades back to the prior: what makes it slow while it warms
+does not make it slow when it dries. About the length of a stage; project's choice."""
+
+HEAT: Final = (
+    Knob.THICKNESS, Knob.DIFFUSIVITY, Knob.FILM, Knob.PASSAGE, Knob.SUPPLY, Knob.HUMIDITY, Knob.NEAR, Knob.DEPTH, Knob.COVER,
+    Knob.SEAL,
+)  # fmt: skip
+"""Knobs of which a temperature tells anything; for others its covariance in a small herd is chance."""
+
+HAND: Final = (Knob.NEED, Knob.ENERGY)
+"""Knobs of which a hand on the meat tells."""
 
 COLDEST: Final = -5.0
 HOTTEST: Final = 100.0
 """degC; wet meat is no hotter, whatever a probe says that has slipped out of it."""
 
-WIDEST: Final = 1.0
-"""Standard deviation beyond which the knobs are not widened: their prior's. [-]"""
 
-
-def assimilate(herd: Herd, seen: Floats, value: float, noise: float, *, believed: float = 3.0) -> Herd:
+def assimilate(
+    herd: Herd, seen: Floats, value: float, noise: float, *, of: tuple[Knob, ...], believed: float = 3.0
+) -> Herd:
     """Return a herd after a measurement.
 
     Parameters
@@ -42,6 +54,8 @@ def assimilate(herd: Herd, seen: Floats, value: float, noise: float, *, believed
         What it was.
     noise : float
         Its standard deviation, that of the model's own faults included; more than 0.
+    of : tuple of Knob
+        The knobs of which it tells.
     believed : float
         A surprise of more than so many standard deviations counts as one of so many: a wild reading says that the
         reading is wild.
@@ -65,13 +79,15 @@ def assimilate(herd: Herd, seen: Floats, value: float, noise: float, *, believed
 
     celsius = np.clip(moved(herd.celsius), COLDEST, HOTTEST)
     hottest = np.maximum(herd.hottest + (celsius - herd.celsius), celsius)
+    columns = list(of)
+    knobs = herd.knobs.copy()
+    knobs[:, columns] = np.clip(moved(herd.knobs[:, columns]), -4.0, 4.0)
     return replace(
         herd,
-        knobs=np.clip(moved(herd.knobs), -4.0, 4.0),
+        knobs=knobs,
         celsius=celsius,
         hottest=hottest,
         front=np.clip(moved(herd.front), COLDEST, HOTTEST),
-        crust=np.clip(moved(herd.crust), 0.0, None),
         collagen=_positive(herd.collagen, moved(herd.collagen)),
         render=_positive(herd.render, moved(herd.render)),
         bark=_positive(herd.bark, moved(herd.bark)),
@@ -84,16 +100,24 @@ def _positive(before: Floats, after: Floats) -> Floats:
     return result
 
 
-def widen(herd: Herd) -> Herd:
-    """Return a herd whose knobs are a little less sure, and none narrower or wider than before by much."""
-    mean = herd.knobs.mean(axis=0)
-    away = herd.knobs - mean
-    wide = away.std(axis=0, ddof=1)
-    factor = np.where(wide < WIDEST, BLUR, 1.0)
-    return replace(herd, knobs=mean + away * factor)
+def forget(herd: Herd, seconds: float) -> Herd:
+    """Return a herd whose knobs of heat have wandered a little back to their prior, mean and spread.
+
+    An Ornstein-Uhlenbeck process about the prior, by stretching the herd instead of by draws.
+    """
+    keep = math.exp(-seconds / FORGET_SECONDS)
+    columns = list(HEAT)
+    some = herd.knobs[:, columns]
+    mean = some.mean(axis=0)
+    away = some - mean
+    variance = np.maximum((away**2).sum(axis=0) / (len(some) - 1), 1e-6)
+    stretch = np.sqrt((keep**2 * variance + (1.0 - keep**2)) / variance)
+    knobs = herd.knobs.copy()
+    knobs[:, columns] = keep * mean + away * stretch
+    return replace(herd, knobs=knobs)
 
 
-def hear(herd: Herd, seen: Floats, celsius: float, noise: float | None) -> Herd:
+def hear(herd: Herd, seen: Floats, celsius: float, noise: float | None, *, every: float) -> Herd:
     """Return a herd after a reading of its probe.
 
     Parameters
@@ -104,9 +128,11 @@ def hear(herd: Herd, seen: Floats, celsius: float, noise: float | None) -> Herd:
     celsius : float
     noise : float or None
         Standard deviation of the reading; None: not known yet. [K]
+    every : float
+        How often readings are taken in. [s]
     """
-    sure = ((0.3 if noise is None else noise) ** 2 + MODEL_KELVIN**2) ** 0.5
-    return widen(assimilate(herd, seen, celsius, sure))
+    sure = ((0.3 if noise is None else noise) ** 2 + MODEL_KELVIN**2 * MODEL_SECONDS / every) ** 0.5
+    return forget(assimilate(herd, seen, celsius, sure, of=HEAT), every)
 
 
 FELT: Final[dict[str, tuple[float, float]]] = {
@@ -138,4 +164,4 @@ def feel(herd: Herd, made: Figures, answer: str) -> Herd:
     one_sided = (answer == "springy" and median < np.log(value)) or (answer == "gone" and median > np.log(value))
     if one_sided:
         return herd
-    return assimilate(herd, tender, float(np.log(value)), wide, believed=HAND_BELIEVED)
+    return assimilate(herd, tender, float(np.log(value)), wide, of=HAND, believed=HAND_BELIEVED)

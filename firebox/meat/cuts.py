@@ -63,7 +63,7 @@ CUTS: Final[dict[str, Cut]] = {
             name="brisket",
             kg=5.5,
             thickness=0.085,
-            shape=0.3,
+            shape=0.2,
             composition=Composition(water=0.62, protein=0.185, fat=0.185),
             need_hours=8.0,
             need_spread=0.4,
@@ -84,7 +84,7 @@ CUTS: Final[dict[str, Cut]] = {
             name="beef ribs",
             kg=2.5,
             thickness=0.065,
-            shape=0.3,
+            shape=0.2,
             composition=Composition(water=0.57, protein=0.17, fat=0.25),
             need_hours=6.0,
             need_spread=0.4,
@@ -199,7 +199,7 @@ def _differing(base: Cut, told: OwnCut) -> Cut:
 
 UNNAMED: Final = "meat"
 
-MEASURED_SPREAD: Final = 0.06
+MEASURED_SPREAD: Final = 0.08
 """Standard deviation of the logarithm of a thickness that was measured: cuts are uneven."""
 
 GUESSED_SPREAD: Final = 0.14

@@ -54,6 +54,20 @@ MINUTES: Final = (60, 120, 240, 360, 480)
 FRESH_CELSIUS: Final = 35.0
 """Meat that is warmer when it is first heard of has been cooking already, for nobody knows how long."""
 
+WAGER_EVERY: Final = 1800.0
+"""Logical seconds between two bands that are kept to be judged: closer ones come true or false together."""
+
+WAGER_MINUTES: Final = 120
+
+WAGER_STEP: Final = 0.25
+"""By so much a miss widens the bands, and a fifth of that narrows each that held, so that in the long run 8 of 10 hold: adaptive
+conformal inference (Gibbs & Candes, 2021), on the logarithm of the width."""
+
+WIDEST: Final = 4.0
+
+OFF_HOURS: Final = 3.0
+"""In so long the difference between probe and model shrinks to a third: the inside of a cut forgets as fast."""
+
 SPRITZ_KG: Final = 0.06
 """Water that stays on a square metre. [kg/m2] Order of magnitude, no source."""
 
@@ -86,6 +100,15 @@ class Lies(Struct, frozen=True):
     celsius: float | None
 
 
+class Wager(Struct, frozen=True):
+    """A band that was told for an instant: its 10 and 90 % points, and where the meat then lay."""
+
+    due: float
+    low: float
+    high: float
+    lies: Lies
+
+
 class Followed(Struct, frozen=True, kw_only=True):
     """One piece of meat as the watch knows it. A value, replaced by `keep` and `look`.
 
@@ -101,10 +124,16 @@ class Followed(Struct, frozen=True, kw_only=True):
     pit_at : float
         When it was last measured. [s]
     clocks : Clocks
+    off : float
+        By how much the probe read more than the herd's middle member at the last listening. [K]
     felt : int
         Answers of the cook's hand taken in so far.
     answer : str or None
         The newest of them.
+    wagers : tuple of Wager
+        Bands told for later, that the probe will judge.
+    width : float
+        By how much wider than the herd's own the bands have to be, as judged so far. [-]
     foreseen : Foreseen or None
     foreseen_for : tuple
         Where it lay and what had been felt when that was made.
@@ -120,8 +149,11 @@ class Followed(Struct, frozen=True, kw_only=True):
     pit: float = AMBIENT_CELSIUS
     pit_at: float = -1e9
     clocks: Clocks = Clocks()
+    off: float = 0.0
     felt: int = 0
     answer: str | None = None
+    wagers: tuple[Wager, ...] = ()
+    width: float = 1.0
     foreseen: Foreseen | None = None
     foreseen_for: tuple[Lies, int] | None = None
 
@@ -244,14 +276,30 @@ def _moved(one: Followed, name: str, track: ProbeTrack, now: Moment) -> Followed
     herd = _cooked(one, now)
     if track.celsius is not None and seconds - one.listened >= LISTEN_EVERY:
         seen = herds.probed(herd, herds.figures(herd, one.piece))
-        herd = belief.hear(herd, seen, track.celsius, track.noise)
-        one = replace(one, listened=seconds)
+        herd = belief.hear(herd, seen, track.celsius, track.noise, every=LISTEN_EVERY)
+        off = track.celsius - float(np.median(seen))
+        one = replace(one, listened=seconds, off=off)
     answers = _answers(name, now)
     for answer in answers[one.felt :]:
         herd = belief.feel(herd, herds.figures(herd, one.piece), answer)
+    one = _judged(one, track.celsius, seconds)
     clocks = safety.tick(one.clocks, seconds, seconds - one.stepped, track.celsius, poultry=one.piece.cut.poultry)
     newest = answers[-1] if len(answers) > one.felt else one.answer
     return replace(one, herd=herd, stepped=seconds, clocks=clocks, felt=len(answers), answer=newest)
+
+
+def _judged(one: Followed, celsius: float | None, seconds: float) -> Followed:
+    """Return a piece whose bands are as wide as the wagers that fell due make them."""
+    due = [wager for wager in one.wagers if wager.due <= seconds]
+    if not due:
+        return one
+    width = one.width
+    for wager in due:
+        if celsius is not None and wager.lies == one.lies:
+            missed = not wager.low <= celsius <= wager.high
+            width *= math.exp(WAGER_STEP * (missed - 0.2))
+    left = tuple(wager for wager in one.wagers if wager.due > seconds)
+    return replace(one, wagers=left, width=min(max(width, 1.0), WIDEST))
 
 
 def _spritzed(one: Followed, name: str, now: Moment) -> Herd:
@@ -292,7 +340,12 @@ def look(followed: dict[str, Followed], now: Moment) -> dict[str, Followed]:
         return followed
     name = min(due)[1]
     one = followed[name]
-    told = replace(one, looked=now.seconds, foreseen=_foreseen(one, now), foreseen_for=(one.lies, one.felt))
+    foreseen = _foreseen(one, now)
+    told = replace(one, looked=now.seconds, foreseen=foreseen, foreseen_for=(one.lies, one.felt))
+    judged_at = now.seconds + 60.0 * WAGER_MINUTES
+    if not one.wagers or judged_at - one.wagers[-1].due >= WAGER_EVERY:
+        low, _, high = foreseen.quantiles[MINUTES.index(WAGER_MINUTES)]
+        told = replace(told, wagers=(*one.wagers, Wager(judged_at, low, high, one.lies)))
     return {**followed, name: told}
 
 
@@ -311,16 +364,18 @@ def _foreseen(one: Followed, now: Moment) -> Foreseen:
     course = ahead.cook_on(one.herd, one.piece, gas, Style(), hours=LOOK_HOURS, now=where, ambient=now.ambient)
     return Foreseen(
         minutes=MINUTES,
-        quantiles=_quantiles(course),
-        ready=_at(now.seconds, course.pulled if one.lies.rest == "grate" else _down(course)),
-        barked=_at(now.seconds, course.barked),
+        quantiles=_quantiles(course, one.off, one.width),
+        ready=_at(now.seconds, course.pulled if one.lies.rest == "grate" else _down(course), one.width),
+        barked=_at(now.seconds, course.barked, one.width),
     )
 
 
-def _quantiles(course: Course) -> tuple[tuple[float, ...], ...]:
-    """Return the probe's 10, 50 and 90 % points at `MINUTES`."""
-    rows = [int(np.argmin(np.abs(course.hours - minutes / 60.0))) for minutes in MINUTES]
+def _quantiles(course: Course, off: float, width: float) -> tuple[tuple[float, ...], ...]:
+    """Return the probe's 10, 50 and 90 % points at `MINUTES`; what it is off now fades."""
+    hours = np.array(MINUTES) / 60.0
+    rows = [int(np.argmin(np.abs(course.hours - hour))) for hour in hours]
     points = np.quantile(course.probed[rows], (0.1, 0.5, 0.9), axis=1)
+    points = points[1] + width * (points - points[1]) + off * np.exp(-hours / OFF_HOURS)
     return tuple(tuple(round(float(value), 1) for value in points[:, row]) for row in range(len(rows)))
 
 
@@ -331,12 +386,13 @@ def _down(course: Course) -> NDArray[np.float64]:
     return np.where(under.any(axis=0), course.hours[first], np.nan)
 
 
-def _at(seconds: float, times: NDArray[np.float64]) -> tuple[float, float, float] | None:
+def _at(seconds: float, times: NDArray[np.float64], width: float) -> tuple[float, float, float] | None:
+    """Return three points of when it comes about, the outer ones as far off the middle as `width` makes them. [s]"""
     found = ahead.window(times)
     if found is None:
         return None
     low, middle, high = (seconds + 3600.0 * hours for hours in found)
-    return low, middle, high
+    return max(middle - width * (middle - low), seconds), middle, middle + width * (high - middle)
 
 
 # --- telling -------------------------------------------------------------------------------------

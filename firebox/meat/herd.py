@@ -44,6 +44,7 @@ class Knob(IntEnum):
     COVER = 9
     ENERGY = 10
     BARK = 11
+    SEAL = 12
 
 
 COLDEST: Final = -2.0
@@ -52,10 +53,10 @@ HOTTEST: Final = 95.0
 
 SPREAD: Final = {
     Knob.DIFFUSIVITY: 0.10,  # measured beef lies in 1.1-1.5e-7 m2/s; composition models predict k within about 7 %
-    Knob.FILM: 0.25,  # 0.2-1 m/s of gas past the meat gives 4-10 W/(m2 K)
-    Knob.PASSAGE: 0.45,  # pores and grease in a crust: a factor of about two either way, no source
-    Knob.SUPPLY: 0.40,  # share of the pressed-out water that reaches the front: as doubtful
-    Knob.HUMIDITY: 0.35,  # wood's own water and a pan: 0.0135-0.028 kg/kg
+    Knob.FILM: 0.3,  # 0.2-1 m/s of gas past the meat gives 4-10 W/(m2 K)
+    Knob.PASSAGE: 0.6,  # pores and grease in a crust: a factor of about two either way, no source
+    Knob.SUPPLY: 0.6,  # share of the pressed-out water that reaches the front: as doubtful
+    Knob.HUMIDITY: 0.45,  # wood's own water and a pan: 0.0135-0.028 kg/kg
     Knob.COVER: 0.5,
     Knob.BARK: 0.3,
 }
@@ -76,6 +77,8 @@ HUMIDITY: Final = 0.018
 
 SEALING: Final = 0.7
 """Share of a crust's pores that molten fat closes in fat meat; project's choice, from how a plateau ends."""
+
+SEALING_SPREAD: Final = 0.2
 
 NEAR_KELVIN: Final = 4.0
 """Standard deviation of the pit's temperature at the meat from that at its probe. [K]"""
@@ -119,7 +122,7 @@ class Figures(Struct, frozen=True, kw_only=True):
     mass: Floats
     """Raw meat per area of surface. [kg/m2]"""
     fat: float
-    sealing: float
+    sealing: Floats
     """Share of a crust's pores that the fat closes once it has rendered."""
 
 
@@ -228,7 +231,8 @@ def figures(herd: Herd, piece: Piece) -> Figures:
         bark_hours=about(BARK_HOURS, Knob.BARK),
         mass=mass,
         fat=piece.composition.fat,
-        sealing=SEALING * min(1.0, piece.composition.fat / 0.15),
+        sealing=np.clip(SEALING + SEALING_SPREAD * knob[:, Knob.SEAL], 0.0, 0.95)
+        * min(1.0, piece.composition.fat / 0.15),
     )
 
 

@@ -121,7 +121,7 @@ def outcome(aim: Aim, piece: Piece) -> Outcome:
         raise RangeError(f"a pit of {aim.pit_celsius:.0f} C is beyond what can be planned; {low:.0f} to {high:.0f} C")
     style, course = _chosen(aim, piece)
     lead, probability = _lead(course, style, aim.sure)
-    pulled = _window(course.pulled)
+    pulled = window(course.pulled)
     assert pulled is not None  # _chosen made sure of it
     rows = _rows(course, course.pulled)
     hotter = replace(aim, pit_celsius=aim.pit_celsius + HOTTER_KELVIN)
@@ -131,10 +131,10 @@ def outcome(aim: Aim, piece: Piece) -> Outcome:
         style=style,
         lead_hours=lead,
         probability=probability,
-        barked=_window(course.barked),
-        wrapped=_window(course.wrapped) if style.wrap != "none" else None,
-        rendered=_window(course.rendered),
-        giving=_window(_first(course, 0.2)) if piece.cut.ends == "tender" else None,
+        barked=window(course.barked),
+        wrapped=window(course.wrapped) if style.wrap != "none" else None,
+        rendered=window(course.rendered),
+        giving=window(_first(course, 0.2)) if piece.cut.ends == "tender" else None,
         pulled=pulled,
         pull_celsius=_points(_pick(course.middle, rows)),
         tender=_points(_pick(course.tender, at_hour)) if piece.cut.ends == "tender" else None,
@@ -221,7 +221,8 @@ def _points(values: Floats) -> Window:
     return Window(round(float(low), 2), round(float(middle), 2), round(float(high), 2))
 
 
-def _window(times: Floats) -> Window | None:
+def window(times: Floats) -> Window | None:
+    """Return the three points of when something comes about; None where it does not for nine of ten. [h]"""
     found = ahead.window(times)
     return None if found is None or not np.isfinite(found[2]) else Window(*found)
 

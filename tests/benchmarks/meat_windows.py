@@ -1,0 +1,152 @@
+"""How honest the windows of the plan and of the watch are, over cooks of meat that they were not shaped after.
+
+    .venv/bin/python tests/benchmarks/meat_windows.py [--cooks 200] [--seed 1]
+
+Prints the share of cooks whose true hour lay in the 80 % window: of the plan made before, and of the watch after so many hours
+with the probe; and the share of probe readings in the 10-90 % band two and four hours ahead. Exit status 1 when a
+window holds less than 75 %.
+"""
+
+import argparse
+import sys
+import time
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+from msgspec.structs import replace
+
+from firebox.cooklog import CookLog, enter
+from firebox.estimate.probes import ProbeTrack
+from firebox.meat import follow
+from firebox.meat.ahead import Style
+from firebox.meat.cuts import CUTS, piece
+from firebox.plan.aim import Aim, Window, simulate, window
+from firebox.records import Health, Meat, Wrap
+from firebox.setup import MeatPiece, Role, Setup
+from tests.benchmarks import strange_meat
+from tests.benchmarks.strange_meat import Cooks, Told
+
+T0 = datetime(2026, 5, 2, tzinfo=UTC)
+LOOKS = (2, 4, 6, 8, 10, 12)
+WANTED = 0.75
+
+
+class Look(NamedTuple):
+    """What the watch said of a cook after some hours."""
+
+    hour: int
+    early: float
+    late: float
+    true: float
+    bands: list[tuple[float, float, float]]
+    """10 %, 90 % and what the probe read, two and four hours later."""
+
+
+def planned(told: Told) -> Window | None:
+    """Return the window of the plan, in hours after the meat goes on."""
+    one = piece(CUTS[told.cut], told.kg, told.thickness)
+    style = Style(wrap=told.wrap, rest="grate")
+    return window(simulate(Aim(serve=T0, pieces=(one,), style=style, pit_celsius=told.pit), one, style).pulled)
+
+
+def watched(cooks: Cooks, number: int) -> list[Look]:
+    """Return what the watch says of a cook that it hears by the minute."""
+    told = cooks.told[number]
+    thickness = None if told.thickness is None else 1000.0 * told.thickness
+    setup = Setup(
+        time=T0,
+        target_celsius=told.pit,
+        meats=(MeatPiece(probe="flat", cut=told.cut, kg=told.kg, thickness_mm=thickness),),
+    )
+    log, meats, looks = CookLog(), {}, []
+    wrapped, true = cooks.wrapped[number], cooks.ready[number]
+    grate = ProbeTrack(name="grate", role=Role.GRATE, health=Health.GOOD, since=0.0)
+    flat = ProbeTrack(name="flat", role=Role.MEAT, health=Health.GOOD, since=0.0, noise=0.15)
+    for row, minute in enumerate(cooks.minutes):
+        seconds = 60.0 * float(minute)
+        if wrapped == wrapped and not log.deeds and seconds / 3600.0 >= wrapped:
+            log = enter(log, Wrap(time=T0 + timedelta(seconds=seconds), material=told.wrap), seconds, T0)
+        tracks = {
+            "grate": replace(grate, celsius=float(cooks.pit[row, number])),
+            "flat": replace(flat, celsius=float(cooks.probe[row, number])),
+        }
+        now = follow.moment(seconds, tracks, "grate", log, setup)
+        meats = follow.keep(meats, now, tracks)
+        hour = seconds / 3600.0
+        if hour >= true:
+            break
+        if minute % 30 == 0:
+            meats = follow.look(meats, now)
+        if hour in LOOKS and (told.wrap == "none" or log.deeds):  # before, it cannot know that it will be wrapped
+            said = follow.tell(meats["flat"], tracks["flat"], seconds, T0 + timedelta(seconds=seconds), setup)
+            looks.append(_look(said, int(hour), true, cooks.probe[:, number]))
+    return looks
+
+
+def _look(meat: Meat, hour: int, true: float, probe: np.ndarray) -> Look:
+    def hours(when: datetime | None) -> float:
+        return float("inf") if when is None else (when - T0) / timedelta(hours=1)
+
+    bands = [
+        (meat.p10[index], meat.p90[index], float(probe[60 * (hour + ahead)]))
+        for index, ahead in ((1, 2), (2, 4))
+        if 60 * (hour + ahead) < len(probe) and hour + ahead < true
+    ]
+    # no hour told: not within the look-ahead for more than half, so not within half of it for nine of ten
+    early = hour + 0.5 * follow.LOOK_HOURS if meat.ready is None else hours(meat.ready_from)
+    return Look(hour, early, hours(meat.ready_until), true, bands)
+
+
+class Score(NamedTuple):
+    """A share of windows that held, and how wide they were."""
+
+    what: str
+    held: float
+    count: int
+    width: float
+
+
+def score(cooks: Cooks) -> list[Score]:
+    """Return the shares over all cooks that came to an end."""
+    ended = [number for number in range(len(cooks.told)) if np.isfinite(cooks.ready[number])]
+    plans = [(planned(cooks.told[number]), cooks.ready[number]) for number in ended]
+    told = [(window, true) for window, true in plans if window is not None]
+    scores = [_score("plan, before the fire", [(w.early, w.late, t) for w, t in told])]
+    looks = [look for number in ended for look in watched(cooks, number)]
+    for hour in LOOKS:
+        now = [(one.early, one.late, one.true) for one in looks if one.hour == hour]
+        if len(now) >= 10:
+            scores.append(_score(f"watch, after {hour} h", now))
+    scores.extend(
+        _score(f"probe {ahead} h ahead", [one.bands[place] for one in looks if len(one.bands) > place])
+        for place, ahead in enumerate((2, 4))
+    )
+    return scores
+
+
+def _score(what: str, windows: list[tuple[float, float, float]]) -> Score:
+    held = [low <= true <= high for low, high, true in windows]
+    wide = [high - low for low, high, _ in windows if np.isfinite(high)]
+    return Score(what, float(np.mean(held)), len(held), float(np.median(wide)) if wide else float("nan"))
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--cooks", type=int, default=200)
+    parser.add_argument("--seed", type=int, default=1)
+    chosen = parser.parse_args()
+    began = time.perf_counter()
+    scores = score(strange_meat.play(chosen.cooks, chosen.seed))
+    for one in scores:
+        print(f"{one.what:<24} 80 % window held {one.held:6.1%} of {one.count:4d}   median width {one.width:5.1f}")
+    print(f"{time.perf_counter() - began:.0f} s")
+    return 1 if any(one.held < WANTED for one in scores) else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from typing import Any, Final
 from urllib.parse import quote
 
+import msgspec
 from msgspec import Struct
 from paho.mqtt.client import Client, MQTTMessage
 from paho.mqtt.reasoncodes import ReasonCode
@@ -22,11 +23,12 @@ from drivers.payloads import PAYLOAD_LIMIT
 from drivers.threads import in_thread
 from firebox.errors import RecordError
 from firebox.links import MqttOutletOptions
-from firebox.ports import Clock
+from firebox.ports import Clock, Kind
 from firebox.records import (
     Alarm,
     Entry,
     Fire,
+    Instant,
     Meat,
     Move,
     Outlook,
@@ -70,6 +72,14 @@ class Message(Struct, frozen=True):
     """Whether the broker keeps it for who comes later (retained)."""
 
 
+class Heartbeat(Struct, frozen=True, kw_only=True):
+    """A sign of life: the watch has turned and written a tick; and what sort of fire it looks at."""
+
+    time: Instant
+    kind: Kind = Kind.LIVE
+    rate: float = 1.0
+
+
 def topic_safe(name: str) -> str:
     """Return a name as one level of a topic: slash, wildcards, percent and control characters as %XX.
 
@@ -96,8 +106,6 @@ def message_for(record: Record) -> Message | None:
             return Message("fire", payload(record))
         case Meat(probe=probe):
             return Message(f"meat/{topic_safe(probe)}", payload(record))
-        case Tick():  # a watch that turns and writes ticks; a broker that kept the sign would keep it after the end
-            return Message("heartbeat", payload(record), kept=False)
         case Alarm(alarm=alarm):
             return Message(f"alarm/{topic_safe(alarm)}", payload(record), certain=True)
         case _:
@@ -139,6 +147,8 @@ class MqttOutlet:
         Goes with `options.broker.user`.
     hear : callable, optional
         Called on the loop with each `Entry` that comes in, and with a `Problem` for each that is refused.
+    kind : Kind
+        What sort of fire is watched; told with each heartbeat.
     """
 
     def __init__(
@@ -150,7 +160,9 @@ class MqttOutlet:
         pit: str,
         password: Secret | None = None,
         hear: Callable[[Entry | Problem], None] | None = None,
+        kind: Kind = Kind.LIVE,
     ) -> None:
+        self._kind = kind
         self._name = name
         self._clock = clock
         self._options = options
@@ -292,7 +304,7 @@ class MqttOutlet:
     def tell(self, records: Sequence[Record]) -> None:
         """Queue records; never raises, never blocks. Called on the loop that opened the outlet."""
         for record in records:
-            message = message_for(record)
+            message = self._beat(record) if isinstance(record, Tick) else message_for(record)
             if message is None:
                 continue
             self._latest[message.topic] = message
@@ -301,6 +313,11 @@ class MqttOutlet:
             else:
                 self._due.setdefault(message.topic, self._next.get(message.topic, 0.0))
         self._send()
+
+    def _beat(self, tick: Tick) -> Message:
+        """Return the sign of life that a tick is; a broker that kept it would show it after the end."""
+        beat = Heartbeat(time=tick.time, kind=self._kind, rate=self._clock.rate)
+        return Message("heartbeat", msgspec.json.encode(beat), kept=False)
 
     def _send(self) -> None:
         if self._client is None or not self._connected:

@@ -8,7 +8,7 @@ import asyncio
 import logging
 import sys
 from collections.abc import Callable, Mapping, Sequence
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -21,7 +21,7 @@ from firebox.config.passwords import address, password
 from firebox.config.schema import Config
 from firebox.errors import ConfigError
 from firebox.links import MqttSourceOptions, PracticeOptions, SourceOptions
-from firebox.ports import Announcer, Clock, Kind, Outlet, ProbeSource
+from firebox.ports import Announcer, Clock, Kind, Outlet, ProbeSource, WatchLink
 from firebox.records import Entry, Notice, Problem
 from firebox.setup import Setup
 from firebox.ways import PushOptions, WayOptions
@@ -168,7 +168,13 @@ def _published(config: Config, clock: Clock, hear: Callable[[Entry | Problem], N
 
     options = config.mqtt
     outlet: Outlet = load_outlet("mqtt")(
-        options.name, clock, options=options, pit=config.name, password=password(options.broker), hear=hear
+        options.name,
+        clock,
+        options=options,
+        pit=config.name,
+        password=password(options.broker),
+        hear=hear,
+        kind=_kind(config.sources),
     )
     return [outlet]
 
@@ -316,25 +322,76 @@ def watch(watched: Watched, *, theme: str | None = None, ascii_only: bool = Fals
         The keeper could not be started.
     """
     from firebox.journal.reader import JournalLink
+
+    if not is_kept(watched):
+        start(watched)
+    link = JournalLink(watched.journal, watched.name)
+    _show(watched, link, theme, ascii_only=ascii_only, revive=lambda: start(watched))
+    if watched.kind is Kind.DEMO:
+        stop(watched)
+
+
+def watch_afar(watched: Watched, *, theme: str | None = None, ascii_only: bool = False) -> None:
+    """Show a pit that another computer keeps, over the broker; nothing is started here.
+
+    Raises
+    ------
+    ConfigError
+        No broker is configured, its password cannot be read, or a certificate cannot be used.
+    """
+    link = link_afar(watched)
+    try:
+        _show(watched, link, theme, ascii_only=ascii_only)
+    finally:
+        link.close()
+
+
+def link_afar(watched: Watched) -> WatchLink:
+    """Return the link to a pit that another computer keeps; it listens from now on, until it is closed.
+
+    Raises
+    ------
+    ConfigError
+        As `watch_afar`.
+    """
+    from drivers.mqtt_link import MqttLink
+
+    options = watched.config.mqtt
+    if options is None:
+        raise ConfigError(
+            f"{watched.config_path}: no [mqtt]: say over which broker the pit is told, as in\n"
+            '  [mqtt]\n  broker = { host = "broker.lan" }'
+        )
+    setup = watched.config.setup(datetime.now(UTC))
+    try:
+        return MqttLink(options, watched.name, setup, password=password(options.broker))
+    except OSError as error:
+        raise ConfigError(f"{watched.config_path}: mqtt.broker: {error}") from error
+
+
+def _show(
+    watched: Watched,
+    link: WatchLink,
+    theme: str | None,
+    *,
+    ascii_only: bool,
+    revive: Callable[[], None] | None = None,
+) -> None:
     from firebox.keeper.logs import write_log
     from tui.app import Dashboard
 
     write_log(watched.log.with_suffix(".dashboard.log"))
-    if not is_kept(watched):
-        start(watched)
     look = locations.look_file(watched.name)
     remembered = _remembered(look)
     preferences = _preferences(watched.config, remembered, theme, ascii_only=ascii_only)
     dashboard = Dashboard(
-        JournalLink(watched.journal, watched.name),
+        link,
         preferences,
-        revive=lambda: start(watched),
+        revive=revive,
         remember=_remembering(look, preferences),
         bell=watched.config.notices.bell,
     )
     dashboard.run()
-    if watched.kind is Kind.DEMO:
-        stop(watched)
 
 
 def _preferences(

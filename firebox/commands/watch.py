@@ -19,20 +19,38 @@ FIRST_PIT = "pit"
 @pit_options
 @demo_option
 @rate_option
+@click.option(
+    "--afar", is_flag=True, help="Look, over the broker of its [mqtt], at a pit that another computer keeps."
+)
 @click.option("--theme", type=click.Choice(["dusk", "day", "night", "contrast"]), help="Colours to begin with.")
 @click.option("--ascii", "ascii_only", is_flag=True, help="Draw with plain characters only.")
 def command(
-    config_file: Path | None, pit: str | None, *, demo: bool, rate: float | None, theme: str | None, ascii_only: bool
+    config_file: Path | None,
+    pit: str | None,
+    *,
+    demo: bool,
+    rate: float | None,
+    afar: bool,
+    theme: str | None,
+    ascii_only: bool,
 ) -> None:
     """Show a pit on the dashboard; start watching it if nobody does.
 
     Leaving the dashboard ends nothing: the pit is watched until `firebox stop`. Where no pit is configured yet, a
     first file is written to fill in, and the demo pit is offered; a demo ends with its dashboard.
+
+    With --afar nothing is started here. When the keeper falls silent for half a minute, this device raises an alarm of
+    its own.
     """
     from firebox import wiring
 
+    if afar and (demo or rate is not None):
+        raise click.UsageError("--afar looks at a pit that another computer keeps; leave --demo and --rate out")
     if not _has_terminal():
         raise click.UsageError("the dashboard needs a terminal; `firebox keep` watches a pit without one")
+    if afar:
+        wiring.watch_afar(chosen(config_file, pit), theme=theme, ascii_only=ascii_only)
+        return
     watched = chosen(None, None, demo=True, rate=rate) if demo else _pit_or_demo(config_file, pit, rate)
     if watched is not None:
         wiring.watch(watched, theme=theme, ascii_only=ascii_only)

@@ -27,7 +27,7 @@ LOOK_EVERY: Final = 0.5
 """Real seconds between two looks at what is due while something stands."""
 
 FIRST_PAUSE: Final = 2.0
-LONGEST_PAUSE: Final = 60.0
+LONGEST_PAUSE: Final = 30.0
 """Real seconds between two attempts: doubled from the first to the longest; a new alarm is tried at once."""
 
 OLDEST: Final = 86_400.0

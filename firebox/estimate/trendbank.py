@@ -170,10 +170,15 @@ def _predicted(mean: Array, cov: Array, dt: float) -> tuple[Array, Array]:
 def _noise(noise: float, last: tuple[float, ...]) -> float:
     if len(last) < 3:
         return noise
-    second = last[2] - 2.0 * last[1] + last[0]
-    # The second difference of white noise has six times its variance; one strange value may not teach more than 3 SD.
-    seen = min(second**2 / 6.0, 9.0 * noise)
-    return max(noise + 0.03 * (seen - noise), NOISE_FLOOR**2)
+    second = abs(last[2] - 2.0 * last[1] + last[0]) / np.sqrt(6.0)
+    # The second difference of white noise has six times its variance. Its median is followed, not its mean square: doors
+    # and turns are no noise, and half of all readings lie within 0.6745 SD.
+    step = NOISE_STEP if second > 0.6745 * np.sqrt(noise) else -NOISE_STEP
+    return float(max(noise * np.exp(2.0 * step), NOISE_FLOOR**2))
+
+
+NOISE_STEP: Final = 0.02
+"""Step of the log SD at each reading: a factor of two is followed within some ten minutes."""
 
 
 def _still(array: Array) -> Array:

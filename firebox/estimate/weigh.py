@@ -13,7 +13,7 @@ from firebox.estimate import trendbank
 from firebox.estimate.course import Course
 from firebox.estimate.ledger import MINUTES, Ledger
 from firebox.estimate.trendbank import TrendBank
-from firebox.records import Lit, Split
+from firebox.records import Lit, Pit, Split
 from firebox.setup import Setup
 
 Array = NDArray[np.float64]
@@ -30,7 +30,7 @@ FIRM: Final = np.full(MINUTES.size, 4.0)
 FIRM_FIRE: Final = np.array([10.0, 45.0, 90.0, 135.0, 180.0])
 """The same with a fuel story: some three independent windows at each horizon, since windows a minute apart overlap."""
 
-TREND_ERROR: Final = np.array([2.5, 12.0, 25.0, 40.0, 55.0])
+TREND_ERROR: Final = np.array([3.0, 15.0, 30.0, 45.0, 60.0])
 """Error that a trend has to expect on a fire that nobody touches again. [K] A fed fire changes its temperature by half a
 kelvin a minute, and falls by a kelvin a minute once its last split is coal."""
 
@@ -61,7 +61,7 @@ def words(  # noqa: PLR0917  all that a forecast hangs on
     """Return the forecast at `seconds`; `touched` is when something was last done to the fire."""
     regime = ledgers.regime(seconds - touched)
     mean, spread = trendbank.ahead(bank, seconds + 60.0 * MINUTES)
-    if course is None or not has_story(log):
+    if course is None or not has_story(log, setup, seconds):
         prior = np.concatenate([_general_prior(spread), np.full((1, MINUTES.size), 1e6)])
         expected = ledgers.errors(ledger, regime, prior, FIRM, handed=True)
         median, _, variance = _pooled(mean, expected[:-1])
@@ -72,11 +72,21 @@ def words(  # noqa: PLR0917  all that a forecast hangs on
     prior = np.concatenate([np.maximum(USUAL_MISS * spread, TREND_ERROR), USUAL_MISS * own.spread[None]])
     expected = ledgers.errors(ledger, regime, prior, FIRM_FIRE, handed=False)
     # Windows that end untouched are those in which the fire did well: a trend's luck in them proves nothing.
-    expected[:-1, 1:] = np.maximum(expected[:-1, 1:], TREND_ERROR[1:])
-    trend, trend_error, _ = _pooled(mean, expected[:-1])
-    median, _, variance = _pooled(np.stack([trend, own.shown]), np.stack([trend_error, expected[-1]]))
+    expected[:-1, 1:] = np.maximum(expected[:-1, 1:], TREND_ERROR[1:]) * (1.0 + _endless())[:, 1:]
+    trend, trend_miss, _ = _pooled(mean, expected[:-1])
+    median, _, variance = _pooled(np.stack([trend, own.shown]), np.stack([trend_miss, expected[-1]]))
     said = np.concatenate([mean, own.shown[None]])
     return Words(regime, said, _band(ledger, regime, median, variance, own.mean - own.shown))
+
+
+def _endless() -> Array:
+    """Return for each trend the share of a horizon over which its slope lasts, (members, horizons).
+
+    A fed fire's slope is that of a hump: it turns within a quarter of an hour, and a trend that runs on is as wrong again.
+    """
+    ahead = 60.0 * MINUTES
+    share: Array = np.minimum(trendbank.DAMPED[:, None], ahead) / ahead
+    return share
 
 
 def _general_prior(spread: Array) -> Array:
@@ -95,9 +105,20 @@ BEST_BET: Final = 3000.0
 BET: Final = 0.3
 
 
-def has_story(log: CookLog) -> bool:
-    """Tell whether the log speaks of fuel at all; without it the grey box has nothing to go by."""
-    return any(isinstance(deed.entry, Split | Lit) for deed in log.deeds)
+def has_story(log: CookLog, setup: Setup, seconds: float) -> bool:
+    """Tell whether there is a fire to speak of: wood was logged, or somebody who told of his pit has just begun.
+
+    Without either the readings may be of anything, and the grey box has nothing to go by. A pit of which nothing is
+    logged for an hour is as good as that.
+    """
+    if any(isinstance(deed.entry, Split | Lit) for deed in log.deeds):
+        return True
+    told = setup.build.chamber_litres is not None or any(isinstance(deed.entry, Pit) for deed in log.deeds)
+    return told and seconds < BEGINNING
+
+
+BEGINNING: Final = 3600.0
+"""A fire is fed at least once an hour; who has logged no wood by then does not log it. [s]"""
 
 
 def planned(  # noqa: PLR0917  a fork of the cook

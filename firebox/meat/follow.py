@@ -210,6 +210,8 @@ def _begun(one: Followed | None, name: str, track: ProbeTrack, now: Moment) -> F
     if (one is not None and on_at <= one.begun) or track.celsius is None:
         return one
     hot = track.celsius > FRESH_CELSIUS
+    if one is not None and hot:
+        return one  # the same piece, back on the grate
     # a piece that has been cooking is warmer outside than where the probe sits; how much is not known
     herd = herds.begin(track.celsius + 4.0 * hot, seed=_seed(name), spread=5.0 if hot else 1.5)
     return Followed(

@@ -183,6 +183,19 @@ def test_meat_that_comes_off_rests_and_cools_in_its_cooler():
     assert meat.ready > at(12.0)
 
 
+def test_meat_that_goes_back_on_is_the_same_piece():
+    kitchen = Kitchen().cook(5.0)
+    kitchen.enter(MeatOn(time=kitchen.time, on=False))
+    kitchen.where, kitchen.air = place("counter"), 20.0
+    kitchen.cook(0.2)
+    kitchen.enter(MeatOn(time=kitchen.time))
+    kitchen.where, kitchen.air = place(), None
+    kitchen.cook(0.2)
+    assert kitchen.one.begun < 200.0
+    assert kitchen.ask().stage != "resting"
+    assert kitchen.ask().bark > 0.3
+
+
 def test_meat_nobody_named_is_followed_with_wide_doubt():
     named, unnamed = Kitchen().cook(0.1).ask(), Kitchen(cut=None).cook(0.1).ask()
     assert unnamed.cut == "meat"

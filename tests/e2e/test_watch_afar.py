@@ -1,0 +1,105 @@
+"""Two devices: one keeps the pit, the other shows it in a real terminal, and wakes its owner when the first falls silent."""
+
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from drivers.fakes.broker import BrokerProcess
+from drivers.fakes.probe_node import ProbeNode
+
+ROOT = Path(__file__).parents[2]
+DEADLINE = 60.0
+
+pytestmark = [
+    pytest.mark.e2e,
+    pytest.mark.slow,
+    pytest.mark.timeout(240),
+    pytest.mark.skipif(shutil.which("tmux") is None, reason="needs tmux: apt install tmux"),
+]
+
+
+class Terminal:
+    """The second device's terminal, on a tmux server of its own."""
+
+    def __init__(self, home: Path) -> None:
+        self._socket = f"firebox-{os.getpid()}-{id(self)}"
+        self._run(
+            "-f", "/dev/null", "new-session", "-d", "-x", "100", "-y", "30", "-c", str(ROOT),
+            "-e", f"FIREBOX_HOME={home}", "-e", "TERM=tmux-256color", "-e", "LC_ALL=C.UTF-8",
+            f"{sys.executable} -m firebox watch --afar",
+        )  # fmt: skip
+
+    def _run(self, *arguments: str) -> str:
+        done = subprocess.run(["tmux", "-L", self._socket, *arguments], capture_output=True, text=True, check=True)
+        return done.stdout
+
+    def shows(self, words: str) -> None:
+        end = time.monotonic() + DEADLINE
+        while words not in (screen := self._run("capture-pane", "-p")):
+            assert time.monotonic() < end, f"{words!r} did not come; the screen is\n{screen}"
+            time.sleep(0.2)
+
+    def press(self, key: str) -> None:
+        self._run("send-keys", key)
+
+    def kill(self) -> None:
+        subprocess.run(["tmux", "-L", self._socket, "kill-server"], capture_output=True, check=False)
+
+
+@pytest.fixture
+def talking(node: ProbeNode) -> Iterator[ProbeNode]:
+    over = threading.Event()
+
+    def talk() -> None:
+        while not over.wait(0.5):
+            node.step()
+
+    thread = threading.Thread(target=talk, name="node")
+    thread.start()
+    yield node
+    over.set()
+    thread.join()
+
+
+@pytest.fixture
+def keeper(tmp_path: Path, broker: BrokerProcess, talking: ProbeNode) -> Iterator["subprocess.Popen[bytes]"]:
+    pit = (
+        '[units]\ndegrees = "C"\n[target]\ntemperature = 121\n[[probes]]\nname = "grate"\n[[probes]]\nname = "flat"\n'
+        f'[mqtt]\nbroker = {{ host = "{broker.host}", port = {broker.port} }}\naccept_entries = true\n'
+    )
+    for home, more in (("there", f'[[sources]]\nkind = "serial"\nport = "{talking.path}"\n'), ("here", "")):
+        (tmp_path / home / "config").mkdir(parents=True)
+        (tmp_path / home / "config" / "north.toml").write_text(pit + more)
+    environment = {**os.environ, "FIREBOX_HOME": str(tmp_path / "there"), "PYTHONPATH": str(ROOT)}
+    process = subprocess.Popen([sys.executable, "-m", "firebox", "keep"], env=environment)
+    yield process
+    process.send_signal(signal.SIGCONT)
+    process.terminate()
+    process.wait(30)
+
+
+@pytest.fixture
+def terminal(tmp_path: Path, keeper: "subprocess.Popen[bytes]") -> Iterator[Terminal]:
+    terminal = Terminal(tmp_path / "here")
+    yield terminal
+    terminal.kill()
+
+
+def test_the_pit_is_shown_on_the_second_device_and_a_silent_keeper_rings_there(
+    terminal: Terminal, keeper: "subprocess.Popen[bytes]"
+) -> None:
+    terminal.shows("121")
+    keeper.send_signal(signal.SIGSTOP)
+    terminal.shows("NOBODY IS WATCHING")
+    terminal.press("A")
+    terminal.shows("The keeper has been silent for 30 s")
+    keeper.send_signal(signal.SIGCONT)
+    terminal.shows("The keeper of the pit is heard again")

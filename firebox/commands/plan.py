@@ -29,7 +29,7 @@ _PIECE = re.compile(
     "meats",
     multiple=True,
     metavar="PIECE",
-    help='"brisket 5.5kg 80mm"; once a piece. Otherwise [[meat]] of the file.',
+    help='"brisket 5.5kg 80mm", or with its own hour, "@17:30"; once a piece. Otherwise [[meat]] of the file.',
 )
 @click.option(
     "--wrap",
@@ -96,9 +96,11 @@ def command(
         rest=msgspec.convert(rest, Rest),
         rest_celsius=_rest_celsius(oven, rest, config),
     )
+    texts, hours = _hours(meats, when)
     aim = Aim(
         serve=when,
-        pieces=_pieces(meats, config, setup),
+        pieces=_pieces(texts, config, setup),
+        hours=hours,
         style=style,
         pit_celsius=setup.target_celsius if pit_at is None else celsius_from(pit_at, degrees),
         ambient_celsius=15.0 if air is None else celsius_from(air, degrees),
@@ -142,6 +144,19 @@ def _when(text: str) -> datetime:
             f'"{text}" is no time; "18:00" or "2026-05-02 18:00" would be right', param_hint="--serve"
         ) from error
     return found.astimezone() if found.tzinfo is None else found
+
+
+def _hours(meats: Sequence[str], serve: datetime) -> tuple[list[str], tuple[datetime, ...]]:
+    """Return the pieces without their own hours, and those hours; an hour stands behind an @ and is on the day of `serve`."""
+    texts, hours = [], []
+    for text in meats:
+        piece, at, hour = text.partition("@")
+        texts.append(piece)
+        if at and not re.fullmatch(r"([01]?\d|2[0-3]):[0-5]\d", hour.strip()):
+            raise click.BadParameter(f'"{hour.strip()}" is no hour; "@17:30" would be right', param_hint="--meat")
+        clock = hour.strip().split(":") if at else None
+        hours.append(serve if clock is None else serve.replace(hour=int(clock[0]), minute=int(clock[1])))
+    return texts, tuple(hours)
 
 
 def _pieces(texts: Sequence[str], config: "Config", setup: "Setup") -> "tuple[Piece, ...]":

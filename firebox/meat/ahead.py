@@ -16,6 +16,7 @@ from firebox.meat import herd as herds
 from firebox.meat.cuts import Piece
 from firebox.meat.herd import Figures, Herd
 from firebox.meat.places import Material, Place, Rest, place
+from firebox.meat.safety import HOT_CELSIUS
 from firebox.meat.safety_tables import POULTRY_CELSIUS
 from firebox.meat.surface import Surroundings
 
@@ -180,14 +181,10 @@ def _mark(
         "rendered": kinetics.rendered(herd.render) >= RENDERED,
         "pulled": ready,
         "sliced": pulled & (middle <= slice_celsius),
-        "cold": pulled & (middle <= HOLD_CELSIUS),
+        "cold": pulled & (middle <= HOT_CELSIUS),
     }
     for name, flags in reached.items():
         seen[name][flags & np.isnan(seen[name])] = clock
-
-
-HOLD_CELSIUS: Final = 57.2
-"""Hot holding, FDA Food Code 3-501.16."""
 
 
 def window(times: Floats) -> tuple[float, float, float] | None:

@@ -40,6 +40,8 @@ class Aim(Struct, frozen=True, kw_only=True):
     serve : datetime
         When people sit down; aware.
     pieces : tuple of Piece
+    hours : tuple of datetime
+        When each is served, in the order of `pieces`; empty: all at `serve`.
     style : Style
     pit_celsius, ambient_celsius, meat_celsius : float
         Of the pit, of the air outside, and of the meat when it goes on. [degC]
@@ -49,6 +51,7 @@ class Aim(Struct, frozen=True, kw_only=True):
 
     serve: datetime
     pieces: tuple[Piece, ...]
+    hours: tuple[datetime, ...] = ()
     style: Style = Style(rest="cooler")
     pit_celsius: float = 121.0
     ambient_celsius: float = 15.0

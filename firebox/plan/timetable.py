@@ -48,7 +48,7 @@ def plan(aim: Aim, setup: Setup, people: int = 1) -> Plan:
     Parameters
     ----------
     aim : Aim
-        Times of the plan are in the zone of `serve`.
+        Times of the plan are in the zone of its hours.
     setup : Setup
         Build and wood.
     people : int
@@ -60,17 +60,18 @@ def plan(aim: Aim, setup: Setup, people: int = 1) -> Plan:
         As `aim.outcome`.
     """
     outcomes = tuple(outcome(aim, piece) for piece in aim.pieces)
-    on = [aim.serve - timedelta(hours=one.lead_hours) for one in outcomes]
+    served = aim.hours or (aim.serve,) * len(outcomes)
+    on = [hour - timedelta(hours=one.lead_hours) for hour, one in zip(served, outcomes, strict=True)]
     light = min(on) - timedelta(hours=WARM_UP_HOURS)
     last = max(begin + timedelta(hours=one.pulled.late) for begin, one in zip(on, outcomes, strict=True))
-    last = min(last, aim.serve)
+    last = min(last, max(served))
     probability = 1.0
     for one in outcomes:
         probability *= one.probability
     rows = [_set("light the fire", light, note="it takes an hour or more until the pit holds")]
-    for begin, one in zip(on, outcomes, strict=True):
-        rows.extend(_rows(aim, begin, one))
-    rows.append(_set("serve", aim.serve))
+    for begin, hour, one in zip(on, served, outcomes, strict=True):
+        rows.extend(_rows(begin, hour, one))
+    rows.extend(_set("serve", hour) for hour in sorted(set(served)))
     hours = (last - light) / timedelta(hours=1)
     return Plan(
         serve=aim.serve,
@@ -87,7 +88,7 @@ def _set(what: str, when: datetime, *, cut: str | None = None, note: str = "") -
     return Row(what=what, early=when, likely=when, late=when, cut=cut, note=note)
 
 
-def _rows(aim: Aim, on: datetime, one: Outcome) -> list[Row]:
+def _rows(on: datetime, served: datetime, one: Outcome) -> list[Row]:
     cut = one.piece.cut.name
 
     def row(what: str, window: Window | None, note: str = "") -> list[Row]:
@@ -113,7 +114,7 @@ def _rows(aim: Aim, on: datetime, one: Outcome) -> list[Row]:
         ),
     ]
     if rest != "grate":
-        rows.append(_set(f"latest into the rest, {where}", aim.serve - shortest, cut=cut))
+        rows.append(_set(f"latest into the rest, {where}", served - shortest, cut=cut))
     return rows
 
 

@@ -37,6 +37,12 @@ def test_the_meat_of_the_file_is_planned_in_the_cooks_units(plan, tmp_path):
     assert "Sat 06:00 PM  serve" in done.stdout
 
 
+def test_a_piece_with_its_own_hour_is_served_then(plan):
+    done = plan(*QUICK, "--meat", "chicken", "--meat", "pork ribs 1.5kg @ 16:30")
+    assert "Sat 16:30  serve" in done.stdout
+    assert "Sat 18:00  serve" in done.stdout
+
+
 def test_a_plan_as_json_can_be_read(plan):
     done = plan(*QUICK, "--meat", "chicken", "--json")
     made = json.loads(done.stdout)
@@ -55,6 +61,7 @@ def test_a_calendar_file_is_written(plan, tmp_path):
         (("--serve", "25:00"), '"25:00" is no time'),
         ((*QUICK, "--meat", "cow"), '"cow" is no cut; known are'),
         ((*QUICK, "--meat", "900"), '"900" is no piece of meat; "brisket 5.5kg 80mm" would be right'),
+        ((*QUICK, "--meat", "turkey @ 26:00"), '"26:00" is no hour; "@17:30" would be right'),
         ((*QUICK, "--meat", "turkey 900 kg"), "900 kg is no weight of turkey"),
         (QUICK, "no meat: say --meat"),
         ((*QUICK, "--meat", "turkey", "--oven", "150"), "--oven: say --rest oven as well"),
@@ -63,7 +70,17 @@ def test_a_calendar_file_is_written(plan, tmp_path):
             "100 F is no holding temperature; 135 to 203 F",
         ),
     ],
-    ids=["no time", "no such hour", "no cut", "no piece", "too heavy", "no meat", "oven without oven", "a cold oven"],
+    ids=[
+        "no time",
+        "no such hour",
+        "no cut",
+        "no piece",
+        "no hour of its own",
+        "too heavy",
+        "no meat",
+        "oven without oven",
+        "a cold oven",
+    ],
 )
 def test_what_cannot_be_planned_is_told_and_the_status_is_2(plan, arguments, message):
     done = plan(*arguments)

@@ -109,6 +109,15 @@ def test_several_pieces_meet_at_one_hour():
     assert sum(row.what == "light the fire" for row in both.rows) == 1
 
 
+def test_pieces_may_have_hours_of_their_own():
+    chicken, sooner = piece(CUTS["chicken"]), SERVE - timedelta(hours=3)
+    made = plan(wanted(BRISKET, chicken, hours=(SERVE, sooner)), SETUP)
+    assert [row.likely for row in made.rows if row.what == "serve"] == [sooner, SERVE]
+    alone = plan(wanted(chicken), SETUP)
+    on = {row.cut: row.likely for row in made.rows if row.what == "meat on"}
+    assert on["chicken"] == times(alone, "meat on").likely - timedelta(hours=3)
+
+
 def test_poultry_is_pulled_when_it_is_safe_and_has_no_tissue_to_wait_for():
     chicken = aims.outcome(wanted(style=Style(rest="counter")), piece(CUTS["chicken"]))
     assert chicken.pull_celsius.early >= 73.9

@@ -11,7 +11,8 @@ from typing import Final, NamedTuple
 HERE: Final = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE))
 
-from sheet import Box, Sheet, Spot  # noqa: E402  found in this folder, however the script is started
+from places import grounding, placement  # noqa: E402  found in this folder, however the script is started
+from sheet import Box, Header, Sheet, Spot  # noqa: E402  as above
 
 
 class Joint(NamedTuple):
@@ -48,15 +49,27 @@ NODE_TO_AMPLIFIER: Final = (
 
 NODE_TO_THERMISTOR: Final = (
     Joint("35  ADC_VREF", "resistor", "supply", "top of the 10 kohm resistor"),
-    Joint("31  GP26", "middle", "analog", "where resistor and thermistor meet"),
+    Joint("31  GP26", "middle", "analog", "where resistor, thermistor and the capacitor's upper end meet"),
     Joint("33  AGND", "thermistor", "ground", "foot of the thermistor and of the capacitor"),
 )
 
 PI_TO_CONVERTER: Final = (
-    Joint("1   3V3", "VDD", "supply", "3.3 V supply, and top of the 10 kohm resistor"),
+    Joint("1   3V3", "VDD", "supply", "3.3 V supply"),
     Joint("3   SDA (GPIO2)", "SDA", "from chip", "data"),
     Joint("5   SCL (GPIO3)", "SCL", "clock", "clock"),
-    Joint("9   GND", "GND", "ground", "ground, ADDR (address 0x48), and foot of the thermistor"),
+    Joint("9   GND", "GND", "ground", "ground; ADDR goes there too (address 0x48)"),
+)
+
+CONVERTER_TO_THERMISTOR: Final = (
+    Joint("VDD", "resistor", "supply", "top of the 10 kohm resistor"),
+    Joint("A0", "middle", "analog", "where resistor, thermistor and the capacitor's upper end meet"),
+    Joint("GND", "thermistor", "ground", "foot of the thermistor and of the capacitor"),
+)
+
+PI_TO_SOUNDER: Final = (
+    Joint("1   3V3", "sounder +", "supply", "3.3 V; a sounder of 30 mA at most"),
+    Joint("11  GPIO17", "base", "to chip", "through 1 kohm to the base of the transistor"),
+    Joint("14  GND", "emitter", "ground", "emitter of the transistor; its collector goes to sounder -"),
 )
 
 TABLES: Final = {
@@ -64,16 +77,38 @@ TABLES: Final = {
     "node-to-amplifiers": ("board pin", "amplifier pin", NODE_TO_AMPLIFIER),
     "node-to-thermistor": ("board pin", "to", NODE_TO_THERMISTOR),
     "converter-to-pi": ("Pi header pin", "ADS1115 pin", PI_TO_CONVERTER),
+    "converter-to-thermistor": ("ADS1115 pin", "to", CONVERTER_TO_THERMISTOR),
+    "sounder-to-pi": ("Pi header pin", "to", PI_TO_SOUNDER),
 }
 
 
 # --- amplifiers ----------------------------------------------------------------------------------
 
 
-def amplifier(corner: Spot, title: str, note: str, *, written: bool = True) -> Box:
-    """Return the box of an amplifier board; one that is only read has no SDI."""
-    pins = ("VCC", "GND", "SCK", "SDO", "SDI" if written else "", "CS")
-    return Box(corner, 190, title, note, left=pins, right=("", "T+", "T-"))
+def amplifier(corner: Spot, title: str, note: str) -> Box:
+    """Return the box of an amplifier board."""
+    return Box(corner, 190, title, note, left=("VCC", "GND", "SCK", "SDO", "SDI", "CS"), right=("", "T+", "T-"))
+
+
+def pi_header(sheet: Sheet, corner: Spot, joints: tuple[Joint, ...]) -> None:
+    """Draw the Pi's header from above, with the pins that are wired. What is where: from memory."""
+    rows = (tuple(range(2, 41, 2)), tuple(range(1, 41, 2)))
+    sheet.header(corner, Header(rows, _numbers(joints), frozenset({2, 4})))
+    sheet.note(Spot(corner.x - 14, corner.y - 44), "The header from above, the board's edge upwards. Pin 1 (square) is at",
+               "the end away from the USB sockets. Green: wired. Red: 5 V, never.", size=12)  # fmt: skip
+
+
+def board_header(sheet: Sheet, corner: Spot) -> None:
+    """Draw the node's board from above, with the pins that are wired. What is where: from memory."""
+    rows = (tuple(range(40, 20, -1)), tuple(range(1, 21)))
+    used = _numbers(NODE_TO_AMPLIFIER) | {18, 19}
+    sheet.header(corner, Header(rows, used, frozenset({37, 39, 40})))
+    sheet.note(Spot(corner.x - 14, corner.y - 44), "The board from above, its USB socket to the left. Pin 1 is square.",
+               "Green: wired. Red, never: 39 and 40 (5 V), 37 (switches the board off).", size=12)  # fmt: skip
+
+
+def _numbers(joints: tuple[Joint, ...]) -> frozenset[int]:
+    return frozenset(int(joint.host.split()[0]) for joint in joints)
 
 
 def bus(sheet: Sheet, host: Box, joints: tuple[Joint, ...], parts: list[Box], first: float) -> None:
@@ -88,7 +123,7 @@ def bus(sheet: Sheet, host: Box, joints: tuple[Joint, ...], parts: list[Box], fi
         sheet.wire(joint.kind, start, Spot(x, start.y))
         sheet.wire(joint.kind, Spot(x, min(heights)), Spot(x, max(heights)))
         for end in ends:
-            sheet.wire(joint.kind, Spot(x, end.y), end)
+            sheet.wire(joint.kind, Spot(x, end.y), end, dashed=joint.part == "SDI")
         for height in heights:
             if min(heights) < height < max(heights):
                 sheet.dot(Spot(x, height), joint.kind)
@@ -108,11 +143,11 @@ def thermocouple(sheet: Sheet, box: Box, words: str) -> None:
 
 def amplifier_to_pi() -> Sheet:
     """Return the drawing of two amplifiers on the Pi's own SPI."""
-    sheet = Sheet(1040, 600, "Two thermocouple amplifiers on the Pi's SPI bus")
+    sheet = Sheet(1040, 730, "Two thermocouple amplifiers on the Pi's SPI bus")
     host = Box(Spot(40, 150), 210, "Pi header", "pins by number", right=[joint.host for joint in PI_TO_AMPLIFIER])
     parts = [
         amplifier(Spot(520, 70), "Amplifier 1", "MAX31856 or MAX31855"),
-        amplifier(Spot(520, 345), "Amplifier 2", "the same kind"),
+        amplifier(Spot(520, 345), "Amplifier 2", "MAX31856 or MAX31855"),
     ]
     bus(sheet, host, PI_TO_AMPLIFIER, parts, 300)
     sheet.box(host, fill="#eaf1ea")
@@ -120,9 +155,10 @@ def amplifier_to_pi() -> Sheet:
         sheet.box(part)
         thermocouple(sheet, part, words)
     sheet.note(
-        Spot(40, 455), "A dot is a joint; lines that only cross", "are not joined.", "", "Pull the Pi's plug before you",
-        "touch a wire.",
+        Spot(40, 455), "A dot is a joint (a strip of stripboard);", "lines that only cross are not joined.",
+        "Dashed: not there on a MAX31855.", "", "All power off before you touch a wire.",
     )  # fmt: skip
+    pi_header(sheet, Spot(60, 660), PI_TO_AMPLIFIER)
     sheet.note(
         Spot(750, 240), "Keep these wires under 20 cm.", "Thermocouple wire, or extension",
         "wire of the same type, all the", "way to T+ and T-.",
@@ -137,11 +173,11 @@ def node_to_pi() -> Sheet:
     host = Box(
         Spot(330, 290), 190, "RP2040 board", "40-pin form", left=["USB", "", "19  GP14", "18  GND"], right=pins
     )
-    pi = Box(Spot(30, 290), 130, "Pi", "any USB socket", right=["USB"])
+    pi = Box(Spot(30, 290), 130, "Pi", "USB data socket", right=["USB"])
     parts = [
         amplifier(Spot(760, 60), "Amplifier 1", "MAX31856"),
         amplifier(Spot(760, 315), "Amplifier 2", "MAX31856"),
-        amplifier(Spot(760, 570), "Amplifier 3", "MAX31855: no SDI", written=False),
+        amplifier(Spot(760, 570), "Amplifier 3", "MAX31856"),
     ]
     bus(sheet, host, NODE_TO_AMPLIFIER, parts, 560)
     sheet.wire("plain", pi.pin("USB"), host.pin("USB"))
@@ -157,10 +193,12 @@ def node_to_pi() -> Sheet:
         sheet.box(part)
         thermocouple(sheet, part, words)
     sheet.note(
-        Spot(40, 640), "A dot is a joint; lines that only cross are not joined.", "",
+        Spot(40, 640), "A dot is a joint (a strip of stripboard); lines that only cross are not joined.", "",
+        "A MAX31855 has no SDI: the dashed wire is left away,", "and the settings have to say so.", "",
         "The thermistor for the air outside has a drawing of its own.", "",
-        "Pull the USB plug before you touch a wire.",
+        "All power off before you touch a wire.",
     )  # fmt: skip
+    board_header(sheet, Spot(64, 140))
     return sheet
 
 
@@ -226,75 +264,30 @@ def thermistor_to_pi() -> Sheet:
     return sheet
 
 
-# --- places --------------------------------------------------------------------------------------
+# --- sounder -------------------------------------------------------------------------------------
 
 
-def placement() -> Sheet:
-    """Return the side view of a pit with the places of the probes."""
-    sheet = Sheet(1060, 560, "Where the probes belong (side view, not to scale)")
-    sheet.shape('<rect x="60" y="250" width="230" height="180" rx="6"', fill="#f1e3d6", width=3)
-    sheet.shape('<path d="M 290 150 H 860 V 400 H 290 Z"', fill="#f2f2f2", width=3)
-    sheet.shape('<path d="M 800 150 V 60 H 850 V 150"', fill="#f2f2f2", width=3)
-    sheet.shape('<path d="M 290 290 V 390"', stroke="#f6e0cf", width=9)
-    sheet.words(Spot(175, 450), "firebox", anchor="middle", bold=True)
-    sheet.words(Spot(575, 425), "cook chamber", anchor="middle", bold=True)
-    sheet.words(Spot(825, 50), "stack", anchor="middle", bold=True)
-    sheet.words(Spot(302, 345), "throat", size=12)
-    sheet.shape('<path d="M 300 290 H 850"', width=2, stroke="#666666")
-    sheet.words(Spot(842, 308), "grate", size=12, anchor="end")
-    sheet.shape('<ellipse cx="560" cy="266" rx="95" ry="24"', fill="#d9b8a8")
-    sheet.words(Spot(608, 271), "meat", anchor="middle", size=12)
-    sheet.wire("supply", Spot(298, 372), Spot(350, 366), Spot(390, 350), dashed=True)
-    sheet.words(Spot(396, 356), "hot jet", size=12)
-    _mark(sheet, Spot(700, 278), Spot(700, 100), "1", "grate: lead probe")
-    _mark(sheet, Spot(420, 278), Spot(420, 100), "2", "grate2: the hot end")
-    _mark(sheet, Spot(560, 262), Spot(560, 205), "3", "meat: thickest part")
-    _mark(sheet, Spot(130, 290), Spot(130, 205), "4", "firebox gas, if at all")
-    _mark(sheet, Spot(825, 120), Spot(930, 120), "5", "stack", below=True)
-    _mark(sheet, Spot(930, 330), Spot(990, 330), "6", "ambient, shaded", below=True)
-    sheet.note(
-        Spot(60, 490), "1 and 2: at the height of the meat, 5 cm from meat, wall and lid, and not in the jet from the throat.",
-        "Numbers are those of the table in placement.md. Leads go up or sideways, with a drip loop before the box.",
-    )  # fmt: skip
-    return sheet
-
-
-def _mark(sheet: Sheet, tip: Spot, label: Spot, number: str, words: str, *, below: bool = False) -> None:
-    sheet.wire("plain", label, tip)
-    sheet.dot(tip, "supply")
-    sheet.shape(f'<circle cx="{label.x}" cy="{label.y}" r="13"', fill="#ffffff")
-    sheet.words(Spot(label.x, label.y + 5), number, anchor="middle", bold=True)
-    spot = Spot(label.x, label.y + 32) if below else Spot(label.x, label.y - 20)
-    sheet.words(spot, words, anchor="middle", size=13)
-
-
-def grounding() -> Sheet:
-    """Return the drawing of a probe cable from the pit to the box."""
-    sheet = Sheet(1060, 420, "From the pit to the box: insulated junction, drip loop, shield at one end")
-    sheet.shape('<rect x="40" y="90" width="70" height="240"', fill="#e3ded8", width=3)
-    sheet.words(Spot(75, 350), "pit wall", anchor="middle", size=13)
-    sheet.shape('<rect x="66" y="150" width="170" height="16" rx="8"', fill="#d8d8d8")
-    sheet.words(Spot(130, 138), "metal sheath; the junction inside does not touch it", size=13)
-    way = "M 236 158 C 330 158 330 320 480 320 S 740 330 740 258"
-    sheet.shape(f'<path d="{way}"', stroke="#999999", width=9)
-    sheet.shape(f'<path d="{way}"', stroke="#ffffff", width=4)
-    sheet.words(Spot(480, 350), "drip loop: water runs off at the lowest point", anchor="middle", size=13)
-    sheet.note(Spot(125, 200), "the braid ends here and", "touches nothing", size=12)
-    sheet.shape('<rect x="690" y="80" width="330" height="172" rx="8"', fill="#f6f3ec")
-    sheet.words(Spot(855, 104), "Box in the shade, glands at the bottom", anchor="middle", bold=True, size=13)
-    amplifier_box = Box(Spot(810, 112), 180, "Amplifier", left=("T+", "T-", "GND"))
-    sheet.wire("plain", Spot(738, 252), Spot(738, amplifier_box.pin("T+").y), amplifier_box.pin("T+"))
-    sheet.wire("plain", Spot(744, 252), Spot(744, amplifier_box.pin("T-").y), amplifier_box.pin("T-"))
-    sheet.wire("ground", Spot(750, 252), Spot(750, amplifier_box.pin("GND").y), amplifier_box.pin("GND"), dashed=True)
-    sheet.box(amplifier_box, fill="#ffffff")
-    sheet.shape('<rect x="726" y="246" width="30" height="14" rx="3"', fill="#6b6b6b")
-    sheet.shape('<rect x="727" y="274" width="26" height="20" rx="4"', fill="#6b6b6b")
-    sheet.words(Spot(766, 258 + 6), "gland", size=12)
-    sheet.words(Spot(766, 289), "clamp-on ferrite", size=12)
-    sheet.note(Spot(766, 318), "braid (dashed) to the ground of the", "electronics, at this end only", size=12)
-    sheet.note(
-        Spot(40, 395), "The steel of the pit is never a conductor of this circuit. Whether the pit itself must be earthed: local code.",
-    )  # fmt: skip
+def sounder_to_pi() -> Sheet:
+    """Return the drawing of a sounder on a pin of the Pi, behind a transistor."""
+    sheet = Sheet(1000, 500, "A sounder on the Pi, behind a transistor")
+    host = Box(Spot(40, 90), 190, "Pi header", "pins by number", right=[joint.host for joint in PI_TO_SOUNDER])
+    sounder = Box(Spot(640, 90), 170, "Sounder", "with its own beep, 3 V", left=("+", "-"))
+    transistor = Box(Spot(430, 180), 130, "NPN", "transistor", left=("base", "emitter"), right=("collector",))
+    supply, base, ground = (host.pin(joint.host) for joint in PI_TO_SOUNDER)
+    sheet.wire("supply", supply, sounder.pin("+"))
+    base_in = transistor.pin("base")
+    sheet.wire("to chip", base, Spot(270, base.y), Spot(270, base_in.y), base_in)
+    sheet.shape(f'<rect x="316" y="{base_in.y - 9}" width="44" height="18"', fill="#ffffff")
+    sheet.words(Spot(338, base_in.y - 16), "1 kohm", size=12.5, anchor="middle")
+    emitter = transistor.pin("emitter")
+    sheet.wire("ground", ground, Spot(250, ground.y), Spot(250, emitter.y), emitter)
+    collector, minus = transistor.pin("collector"), sounder.pin("-")
+    sheet.wire("plain", collector, Spot(600, collector.y), Spot(600, minus.y), minus)
+    sheet.box(host, fill="#eaf1ea")
+    sheet.box(sounder)
+    sheet.box(transistor)
+    sheet.note(Spot(40, 320), "Which leg of the transistor is which stands in its data sheet: makers differ.")
+    pi_header(sheet, Spot(60, 420), PI_TO_SOUNDER)
     return sheet
 
 
@@ -303,6 +296,7 @@ DRAWINGS: Final = {
     "node-to-pi": node_to_pi,
     "thermistor-to-node": thermistor_to_node,
     "thermistor-to-pi": thermistor_to_pi,
+    "sounder-to-pi": sounder_to_pi,
     "placement": placement,
     "grounding": grounding,
 }

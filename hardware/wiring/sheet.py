@@ -68,6 +68,15 @@ class Box:
         raise KeyError(name)
 
 
+class Header(NamedTuple):
+    """Pins of a board in two rows, as they are seen from above."""
+
+    rows: tuple[tuple[int, ...], tuple[int, ...]]
+    used: frozenset[int]
+    spared: frozenset[int]
+    """Those that must not be touched."""
+
+
 class Sheet:
     """A drawing, put together piece by piece.
 
@@ -124,6 +133,16 @@ class Sheet:
         for row, text in enumerate(words):
             self.words(Spot(upper.x + 18, upper.y + lead + 20 + 16 * row), text, size=12.5)
         return lower
+
+    def header(self, corner: Spot, header: Header) -> None:
+        """Draw a header's pins, each with its number; the middle of the first one is at the corner."""
+        for row, pins in enumerate(header.rows):
+            for column, pin in enumerate(pins):
+                x, y = corner.x + 23 * column, corner.y + 23 * row
+                fill = "#b7dfb9" if pin in header.used else "#f2b8b5" if pin in header.spared else "#ffffff"
+                round_off = 0 if pin == 1 else 10
+                self.shape(f'<rect x="{x - 10}" y="{y - 10}" width="20" height="20" rx="{round_off}"', fill=fill)
+                self.words(Spot(x, y + 3.5), str(pin), size=9.5, anchor="middle", bold=pin in header.used)
 
     def words(
         self, spot: Spot, text: str, *, size: float = 14, bold: bool = False, anchor: str = "start",

@@ -19,7 +19,14 @@ from hardware.bench.board import MICROPYTHON, MISSING, NODE, Board
 pytestmark = [pytest.mark.e2e, pytest.mark.skipif(MICROPYTHON is None, reason=MISSING)]
 
 SHIPPED = json.loads((NODE / "settings.json").read_text())
-FAST = SHIPPED | {"seconds": 0.25}
+MIXED = SHIPPED | {
+    "probes": [
+        one | {"chip": "max31855", "straighten": True} if one["name"] == "firebox" else one
+        for one in SHIPPED["probes"]
+    ]
+}
+"""With a chip of the other kind at the firebox."""
+FAST = MIXED | {"seconds": 0.25}
 
 HUNG = {
     "17": {"chip": "max31856", "celsius": 121.4, "cold": 25.0},

@@ -28,6 +28,13 @@ thermocouple-its90 1.0.2. Many lie between the firmware's own ten-degree steps."
 LIBRARY = {kind: getattr(thermocouple_its90, f"Type{kind}") for kind in NIST}
 
 SHIPPED = json.loads((NODE / "settings.json").read_text())
+MIXED = SHIPPED | {
+    "probes": [
+        one | {"chip": "max31855", "straighten": True} if one["name"] == "firebox" else one
+        for one in SHIPPED["probes"]
+    ]
+}
+"""With a chip of the other kind at the firebox."""
 
 
 # --- curves --------------------------------------------------------------------------------------
@@ -239,6 +246,7 @@ def probe(**changed: object) -> dict[str, object]:
 
 def test_the_settings_that_are_shipped_can_be_used_and_the_least_too():
     assert refusal(SHIPPED) == ""
+    assert refusal(MIXED) == ""
     assert refusal(probe()) == ""
 
 
@@ -325,7 +333,7 @@ HUNG = {
 
 def test_the_node_needs_no_more_memory_the_longer_it_runs(tmp_path: Path):
     (tmp_path / "bench.json").write_text(json.dumps(HUNG))
-    (tmp_path / "settings.json").write_text(json.dumps(SHIPPED))
+    (tmp_path / "settings.json").write_text(json.dumps(MIXED))
     program = """
 import gc
 import main

@@ -4,6 +4,8 @@ import csv
 import json
 import math
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -42,25 +44,49 @@ def test_every_piece_of_a_pits_file_can_be_used(tmp_path: Path, name, block):
     path = tmp_path / "north.toml"
     path.write_text(block)
     config = load(path)
-    assert config.sources, f"{name}: a piece that says nothing of where readings come from"
+    assert config.sources or config.notices.to, (
+        f"{name}: a piece that tells of no probes and of no way to call people"
+    )
     for source in config.sources:
         assert load_source(source.__struct_config__.tag)
 
 
 def test_all_ways_are_shown():
     kinds = {kind for _, block in blocks("toml") for kind in re.findall(r'^kind = "(\w+)"', block, re.MULTILINE)}
-    assert {"serial", "iio", "spi"} <= kinds
+    assert {"serial", "iio", "spi", "onewire", "gpio"} <= kinds
 
 
 def test_the_bench_page_names_its_probes_as_its_sources_do():
     pages = [block for name, block in blocks("toml") if name == "README.md"]
-    by_source = {
-        re.search(r'kind = "(\w+)"', block)[1]: re.findall(r'^name = "(\w+)"', block, re.MULTILINE) for block in pages
-    }
+    told = [
+        (re.search(r'kind = "(\w+)"', one)[1], re.findall(r'^name = "(\w+)"', one, re.MULTILINE)) for one in pages
+    ]
+    assert told[:2] == [("iio", ["grate"]), ("serial", ["grate"])]  # one probe first, whichever way
+    by_source = dict(told[2:])
     labels = re.findall(r'label = "(\w+)"', text_of("overlays/pit-amplifiers.dts"))
     shipped = [probe["name"] for probe in json.loads(text_of("node/settings.json"))["probes"]]
     assert by_source["iio"] == labels
     assert by_source["serial"] == shipped
+
+
+@pytest.mark.parametrize(
+    ("ending", "told"),
+    [('"K"}', "can be used"), ('"K"},', "settings.json: not JSON"), ('"Q"}', "settings.json: probes[0].type")],
+)
+def test_the_first_settings_of_the_node_are_checked_as_its_page_says(tmp_path: Path, ending, told):
+    page = text_of("node/README.md")
+    settings = re.search(r"```json\n(.*?)```", page, re.DOTALL)[1]
+    command = re.search(r"python3 -c '(.+)'", page)[1]
+    (tmp_path / "settings.json").write_text(settings.replace('"K"}', ending))
+    done = subprocess.run(
+        [sys.executable, "-c", command],
+        cwd=tmp_path, env={"PYTHONPATH": str(NODE)}, capture_output=True, text=True, timeout=20,
+    )  # fmt: skip
+    assert told in (done.stdout + done.stderr).splitlines()[-1]
+    assert (done.returncode == 0) == (told == "can be used")
+    assert [f"GP{probe['select']}" for probe in json.loads(settings)["probes"]] == [
+        next(joint.host.split()[-1] for joint in draw.NODE_TO_AMPLIFIER if joint.part == "CS")
+    ]
 
 
 # --- links and cautions --------------------------------------------------------------------------
@@ -109,12 +135,27 @@ def test_every_page_has_its_cautions(name):
     "words",
     [
         "carbon monoxide", "outdoors", "burns", "gloves", "electricity", "licensed", "unplug", "local codes", "never leave a live fire unattended",
-        "grease fires are smothered", "never doused", "ash", "food", "children",
+        "grease fires are smothered", "never doused", "ash", "food", "children", "wooden deck", "fumes", "every lamp is dark", "thunder",
     ],
 )  # fmt: skip
 def test_the_bench_page_warns_of_everything_that_can_hurt(words):
     section = text_of("README.md").partition("\n## Cautions\n")[2].partition("\n## ")[0]
     assert words in " ".join(section.lower().replace("*", "").split())
+
+
+def test_nobody_is_sent_into_a_thunderstorm_or_to_water_a_live_box():
+    for name in ("README.md", "enclosure.md"):
+        text = " ".join(text_of(name).replace("*", "").split())
+        storm = text[text.lower().index("thunderstorm") - 60 :]
+        assert "before" in storm[:140], name
+        assert "stay indoors" in storm[:300], name
+        assert re.search(r"never (pour )?water (on )?a box that is powered", text, re.IGNORECASE), name
+
+
+def test_batteries_have_their_limits():
+    cautions = text_of("power.md").partition("\n## Cautions\n")[2]
+    for words in ("below 0 C", "45 C", "never a bare pouch", "never shut into the sealed box"):
+        assert words in " ".join(cautions.replace("*", "").split())
 
 
 def test_every_step_of_the_bench_page_says_how_to_see_that_it_worked():
@@ -155,7 +196,7 @@ RP2040_PINS = {
 """Pins of the usual 40-pin RP2040 board, from memory; GND is at 3, 8, 13, 18, 23, 28 and 38."""
 
 PI_PINS = {
-    "3V3": {1, 17}, "GPIO2": {3}, "GPIO3": {5}, "GPIO10": {19}, "GPIO9": {21}, "GPIO11": {23}, "GPIO8": {24}, "GPIO7": {26},
+    "3V3": {1, 17}, "GPIO2": {3}, "GPIO3": {5}, "GPIO10": {19}, "GPIO9": {21}, "GPIO11": {23}, "GPIO8": {24}, "GPIO7": {26}, "GPIO17": {11},
     "GND": {6, 9, 14, 20, 25, 30, 34, 39},
 }  # fmt: skip
 """Pins of the 40-pin header of a Raspberry Pi, from memory."""
@@ -165,7 +206,7 @@ def test_pin_numbers_and_names_belong_together():
     for joint in (*draw.NODE_TO_AMPLIFIER, *draw.NODE_TO_THERMISTOR):
         number, name = joint.host.split()
         assert int(number) in ({3, 8, 13, 18, 23, 28, 38} if name == "GND" else {RP2040_PINS[name]}), joint
-    for joint in (*draw.PI_TO_AMPLIFIER, *draw.PI_TO_CONVERTER):
+    for joint in (*draw.PI_TO_AMPLIFIER, *draw.PI_TO_CONVERTER, *draw.PI_TO_SOUNDER):
         number, name = joint.host.split()[0], re.search(r"3V3|GND|GPIO\d+", joint.host)[0]
         assert int(number) in PI_PINS[name], joint
 
@@ -187,9 +228,21 @@ def test_the_list_of_parts_is_complete_and_without_holes():
         "gland",
         "multimeter",
         "carbon monoxide",
+        "stripboard",
+        "service jumper",
+        "safety glasses",
+        "sounder",
+        "1-Wire",
     ):
         assert part in parts
     assert len({row["part"] for row in rows}) == len(rows)
+
+
+def test_no_wire_ends_on_a_pin_that_carries_five_volts_or_switches_the_board_off():
+    for joint in (*draw.PI_TO_AMPLIFIER, *draw.PI_TO_CONVERTER, *draw.PI_TO_SOUNDER):
+        assert int(joint.host.split()[0]) not in {2, 4}, joint
+    for joint in (*draw.NODE_TO_AMPLIFIER, *draw.NODE_TO_THERMISTOR):
+        assert int(joint.host.split()[0]) not in {37, 39, 40}, joint
 
 
 def test_minus_is_red_in_ansi_and_white_in_iec():

@@ -3,6 +3,7 @@
 import configparser
 import os
 import re
+import shlex
 import shutil
 import subprocess
 import sys
@@ -136,6 +137,26 @@ def test_the_overlay_compiles_without_a_word(tmp_path):
     assert re.findall(r'label = "(\w+)"', back) == ["grate", "grate2"]
     assert back.count('compatible = "maxim,max31856"') == 2
     assert back.count("spi-cpha") == 2  # this chip needs it, a MAX31855 must not have it
+
+
+@pytest.mark.e2e
+@needs_dtc
+def test_the_page_makes_the_overlay_for_the_other_chip(tmp_path):
+    page = (HARDWARE / "overlays" / "README.md").read_text()
+    line = re.search(r"^sed .+ ~/firebox/hardware/overlays/pit-amplifiers.dts", page, re.MULTILINE)[0]
+    command = shlex.split(line)[:-1]
+    text = subprocess.run([*command, OVERLAY], capture_output=True, text=True, timeout=20, check=True).stdout
+    source = tmp_path / "pit-amplifiers.dts"
+    source.write_text(text)
+    done = subprocess.run(
+        ["dtc", "-@", "-I", "dts", "-O", "dts", source], capture_output=True, text=True, timeout=60, check=True
+    )
+    assert done.stderr == ""
+    assert done.stdout.count('compatible = "maxim,max31855k"') == 2
+    assert "max31856" not in done.stdout
+    assert "spi-cpha" not in done.stdout
+    assert "thermocouple-type" not in done.stdout
+    assert re.findall(r'label = "(\w+)"', done.stdout) == ["grate", "grate2"]
 
 
 # --- udev ----------------------------------------------------------------------------------------

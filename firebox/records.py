@@ -310,6 +310,8 @@ class Meat(Record, frozen=True, kw_only=True, tag="meat"):
     """Estimated where bark forms."""
     bark: Fraction | None = None
     """How far bark is on its way; 1 is set."""
+    bark_at: Instant | None = None
+    """When it is likely to be set, as long as it is not."""
     rendered: Fraction | None = None
     tender: tuple[float, ...] | None = None
     """How far connective tissue has given way, 10, 50 and 90 % points; 1 is tender, 2 is too far."""

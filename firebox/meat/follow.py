@@ -277,7 +277,7 @@ def _moved(one: Followed, name: str, track: ProbeTrack, now: Moment) -> Followed
         one = replace(one, pit=now.pit, pit_at=seconds)
     elif seconds - one.pit_at > PIT_REMEMBERED:
         one = replace(one, pit=now.log.target(seconds, now.setup)[0])
-    one = replace(one, lies=_lies(name, one.begun, now))
+    one = replace(one, lies=_lies(name, one.begun, now), piece=piece_of(name, now.setup))
     one = replace(one, herd=_spritzed(one, name, now))
     herd = _cooked(one, now)
     if track.celsius is not None and seconds - one.listened >= LISTEN_EVERY:
@@ -457,6 +457,7 @@ def _modelled(plain: Meat, one: Followed, seconds: float, time: datetime) -> Mea
         middle_celsius=round(view.middle, 1),
         outside_celsius=round(view.outside, 1),
         bark=round(view.bark, 2),
+        bark_at=instant(foreseen.barked[1]) if foreseen and foreseen.barked and view.bark < 1.0 else None,
         rendered=round(view.rendered, 2),
         tender=view.tender if one.piece.cut.ends == "tender" else None,
         weight_lost=round(view.weight_lost, 3),

@@ -221,6 +221,20 @@ def test_poultry_is_ready_by_heat_and_has_no_tenderness():
     assert meat.ready is not None
 
 
+def test_a_cut_that_is_named_late_is_taken_from_then_on():
+    kitchen = Kitchen(cut=None).cook(1.0)
+    kitchen.setup = setup("brisket", kg=6.0)
+    kitchen.cook(0.1)
+    assert kitchen.ask().cut == "brisket"
+    assert kitchen.one.begun < 100.0
+
+
+def test_when_bark_is_likely_to_set_is_told_until_it_is(cooks):
+    early, late = cooks[2][0], cooks[9][0]
+    assert early.time < early.bark_at < early.ready
+    assert late.bark_at is None
+
+
 def test_a_gap_of_hours_is_cooked_through():
     gap, watched = Kitchen().cook(2.0).cook(4.0, heard=False).cook(0.2), Kitchen().cook(6.2)
     assert gap.ask().middle_celsius == pytest.approx(watched.ask().middle_celsius, abs=1.5)

@@ -111,13 +111,21 @@ class Score(NamedTuple):
     width: float
 
 
-def score(cooks: Cooks) -> list[Score]:
-    """Return the shares over all cooks that came to an end."""
-    ended = [number for number in range(len(cooks.told)) if np.isfinite(cooks.ready[number])]
-    plans = [(planned(cooks.told[number]), cooks.ready[number]) for number in ended]
-    told = [(window, true) for window, true in plans if window is not None]
-    scores = [_score("plan, before the fire", [(w.early, w.late, t) for w, t in told])]
-    looks = [look for number in ended for look in watched(cooks, number)]
+def ended(cooks: Cooks) -> list[int]:
+    """Return the cooks that came to an end."""
+    return [number for number in range(len(cooks.told)) if np.isfinite(cooks.ready[number])]
+
+
+def plan_score(cooks: Cooks) -> Score:
+    """Return how the plans made before the fire held."""
+    plans = [(planned(cooks.told[number]), cooks.ready[number]) for number in ended(cooks)]
+    return _score("plan, before the fire", [(w.early, w.late, true) for w, true in plans if w is not None])
+
+
+def watch_scores(cooks: Cooks) -> list[Score]:
+    """Return how the windows and bands of the watch held."""
+    looks = [look for number in ended(cooks) for look in watched(cooks, number)]
+    scores = []
     for hour in LOOKS:
         now = [(one.early, one.late, one.true) for one in looks if one.hour == hour]
         if len(now) >= 10:
@@ -141,7 +149,8 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     chosen = parser.parse_args()
     began = time.perf_counter()
-    scores = score(strange_meat.play(chosen.cooks, chosen.seed))
+    cooks = strange_meat.play(chosen.cooks, chosen.seed)
+    scores = [plan_score(cooks), *watch_scores(cooks)]
     for one in scores:
         print(f"{one.what:<24} 80 % window held {one.held:6.1%} of {one.count:4d}   median width {one.width:5.1f}")
     print(f"{time.perf_counter() - began:.0f} s")

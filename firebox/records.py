@@ -350,6 +350,18 @@ class Health(StrEnum):
     STUCK = "stuck"
     IMPLAUSIBLE = "implausible"
     DISAGREEING = "disagreeing"
+    CHECKED = "checked"
+    """Somebody is checking or moving it: what it reads is no temperature of the pit, and no fault."""
+
+
+class Signal(StrEnum):
+    """The status of a probe as a device: the signals of NAMUR NE 107."""
+
+    GOOD = "good"
+    FAILURE = "failure"
+    FUNCTION_CHECK = "function-check"
+    OUT_OF_SPECIFICATION = "out-of-specification"
+    MAINTENANCE_REQUIRED = "maintenance-required"
 
 
 class ProbeHealth(Record, frozen=True, kw_only=True, tag="probe"):
@@ -359,6 +371,8 @@ class ProbeHealth(Record, frozen=True, kw_only=True, tag="probe"):
     health: Health
     role: str
     text: str
+    signal: Signal | None = None
+    """None: written before there were signals."""
 
 
 class AlarmState(StrEnum):

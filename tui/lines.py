@@ -8,7 +8,7 @@ from tui import view as views
 from tui.alarm_words import alarms_in_brief
 from tui.glance import Glance
 from tui.ribbon import heat_words
-from tui.text import HEALTH, PHASE, ago, cut, degrees, entry_words, is_known, mark, mass, span, trend
+from tui.text import HEALTH, PHASE, SIGNAL, UNKNOWN, ago, cut, degrees, entry_words, is_known, mark, mass, span, trend
 from tui.view import Line, ProbeView, ViewState
 
 
@@ -138,6 +138,13 @@ def probe_row(glance: Glance, probe: ProbeView) -> tuple[str, ...]:
         ago(age),
         probe.words.removeprefix(f"{probe.name}: ") or HEALTH[probe.health],
     )
+
+
+def probe_cells(glance: Glance, probe: ProbeView) -> tuple[str, ...]:
+    """Return a probe's cells where there is room: name, role, value, last heard, status signal, health in full."""
+    name, role, value, heard, words = probe_row(glance, probe)
+    signal = "" if probe.signal is None else SIGNAL[probe.signal]
+    return (name, role, value if probe.health is Health.GOOD else UNKNOWN, heard, signal, words)
 
 
 def source_row(name: str, status: KeeperStatus) -> tuple[str, ...]:

@@ -21,6 +21,7 @@ from firebox.records import (
     Resumed,
     Service,
     Shelve,
+    Signal,
     Split,
     Spritz,
     Target,
@@ -46,6 +47,15 @@ HEALTH: Final = {
     Health.DISAGREEING: "disagrees with its neighbour",
     Health.CHECKED: "being checked",
 }
+
+SIGNAL: Final = {
+    Signal.GOOD: "good",
+    Signal.FAILURE: "failure",
+    Signal.FUNCTION_CHECK: "function check",
+    Signal.OUT_OF_SPECIFICATION: "out of specification",
+    Signal.MAINTENANCE_REQUIRED: "maintenance required",
+}
+"""The status signals of NAMUR NE 107, in words."""
 
 PHASE: Final = {
     Phase.UNLIT: "not lit",

@@ -33,6 +33,7 @@ from firebox.records import (
     Reading,
     Record,
     Resumed,
+    Signal,
     Split,
     Spritz,
     Status,
@@ -84,6 +85,7 @@ class ProbeView(Struct, frozen=True, kw_only=True):
     name: str
     role: Role
     health: Health = Health.WAITING
+    signal: Signal | None = None
     words: str = ""
     celsius: float | None = None
     heard: float | None = None
@@ -217,7 +219,7 @@ def _hear(view: ViewState, reading: Reading, seconds: float) -> ViewState:
 
 def _judge(view: ViewState, judged: ProbeHealth) -> ViewState:
     probe = _probe(view, judged.probe)
-    return _with_probe(view, replace(probe, health=judged.health, words=judged.text))
+    return _with_probe(view, replace(probe, health=judged.health, signal=judged.signal, words=judged.text))
 
 
 def _look(view: ViewState, outlook: Outlook, seconds: float) -> ViewState:

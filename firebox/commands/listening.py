@@ -10,7 +10,7 @@ from msgspec import Struct
 
 from firebox.errors import SourceError
 from firebox.ports import Clock, ProbeSource
-from firebox.records import Problem, Reading
+from firebox.records import ProbeHealth, Problem, Reading
 
 GLANCE: Final = 0.2
 """Seconds between two looks at what has come in."""
@@ -25,6 +25,8 @@ class Heard(Struct):
         Probe -> its newest reading; heard before, where that is all there is.
     sources : dict
         Probe -> the name of the source that it came from, where that is known.
+    healths : dict
+        Probe -> what the keeper thinks of it, where one was overheard.
     fresh : set
         Probes heard while listening.
     troubles : list of str
@@ -33,6 +35,7 @@ class Heard(Struct):
 
     readings: dict[str, Reading] = {}
     sources: dict[str, str] = {}
+    healths: dict[str, ProbeHealth] = {}
     fresh: set[str] = set()
     troubles: list[str] = []
     until: datetime | None = None
@@ -90,6 +93,8 @@ def overhear(journal: Path, pit: str, seconds: float, wanted: set[str]) -> Heard
         for record in link.news():
             if isinstance(record, Reading):
                 heard.readings[record.probe] = record
+            elif isinstance(record, ProbeHealth):
+                heard.healths[record.probe] = record
             heard.until = max(heard.until or record.time, record.time)
         end = time.monotonic() + seconds
         while time.monotonic() < end and not _is_enough(heard, wanted):
@@ -97,6 +102,8 @@ def overhear(journal: Path, pit: str, seconds: float, wanted: set[str]) -> Heard
             for record in link.news():
                 if isinstance(record, Reading):
                     _take(heard, record, None)
+                elif isinstance(record, ProbeHealth):
+                    heard.healths[record.probe] = record
                 heard.until = max(heard.until or record.time, record.time)
         for name, health in link.status().sources.items():
             if not health.connected:

@@ -208,20 +208,42 @@ def _rows(config: "Config", heard: "Heard") -> list[tuple[str, ...]]:
 
     known = {probe.name: probe.role or role_of(probe.name) for probe in config.probes}
     only = config.sources[0].name if len(config.sources) == 1 else ""
-    rows: list[tuple[str, ...]] = [("probe", "role", "source", "value", "status", "last heard")]
+    rows: list[tuple[str, ...]] = [("probe", "role", "source", "value", "status", "last heard", "signal")]
     for name in dict.fromkeys([*known, *sorted(heard.readings)]):
         reading = heard.readings.get(name)
         role = str(known.get(name, role_of(name)))
         source = heard.sources.get(name) or only
         if reading is None:
-            rows.append((name, role, source, "", "", "never"))
+            rows.append((name, role, source, "", "", "never", "failure: not heard yet"))
             continue
         degrees = config.units.degrees
         value = "" if reading.celsius is None else f"{celsius_to(reading.celsius, degrees):.1f} {degrees}"
         age = (heard.until - reading.time).total_seconds() if heard.until else 0.0
         mark = "" if name in known or not known else " (not configured)"
-        rows.append((name, role + mark, source, value, str(reading.status), f"{max(age, 0.0):.0f} s ago"))
+        rows.append(
+            (
+                name,
+                role + mark,
+                source,
+                value,
+                str(reading.status),
+                f"{max(age, 0.0):.0f} s ago",
+                _status(name, heard),
+            )
+        )
     return rows
+
+
+def _status(name: str, heard: "Heard") -> str:
+    """Return the status signal in words, and what is wrong: as the keeper judges, else as the reading alone says."""
+    from firebox.records import Signal, Status
+
+    judged = heard.healths.get(name)
+    if judged is not None and judged.signal is not None:
+        words = str(judged.signal).replace("-", " ")
+        return words if judged.signal is Signal.GOOD else f"{words}: {judged.text.removeprefix(f'{name}: ')}"
+    good = heard.readings[name].status is Status.GOOD
+    return str(Signal.GOOD if good else Signal.FAILURE)
 
 
 def _table(rows: Sequence[Sequence[str]]) -> Iterable[str]:

@@ -36,6 +36,10 @@ STEP_COUNT: Final = 3
 KEPT: Final = 3
 """Settled readings kept for the next look: two give the noise its curvature, three a robust newest value."""
 
+COARSEST: Final = 2.5
+"""A larger change is none of the resolution. [K] The coarsest probes in use tell whole degrees, of whichever scale; a
+spike may well be the first change that a probe in a cold pit shows."""
+
 MOST_HEARD: Final = 256
 """Readings kept between two settlings, a guard against a source gone wild."""
 
@@ -48,6 +52,9 @@ NOISE_SECONDS: Final = 1200.0
 
 FORGET_SECONDS: Final = 300.0
 """After a silence longer than this the filter starts anew: the fire may have done anything meanwhile. [s]"""
+
+PROVEN_SECONDS: Final = 300.0
+"""A probe that is back leads again after this. [s] As long as two probes may differ before one of them is doubted."""
 
 STILL_SECONDS: Final = 60.0
 """A probe that stands still longer than this no longer teaches what its noise is. [s]"""
@@ -118,6 +125,7 @@ def _confirm_fault(track: ProbeTrack, seconds: float) -> ProbeTrack:
 
 _FORGOTTEN: Final = {
     "belief": None, "heard": (), "fresh": 0, "doubted": (), "still": None, "suspect": None, "trail": (),
+    "ordered": None,
 }  # fmt: skip
 """Fields as they stand when nothing earlier may bear on what comes."""
 
@@ -195,11 +203,19 @@ def settle(
 def lead(tracks: dict[str, ProbeTrack], setup: Setup) -> str | None:
     """Return the name of the probe that stands for the pit: the first trusted one at the grate, or None.
 
-    In the order of the configuration, then by name.
+    In the order of the configuration, then by name. One that was not trusted of late comes after those that were: a
+    flickering plug must not move the pit to and fro between two places.
     """
     order = {probe.name: place for place, probe in enumerate(setup.probes)}
-    trusted = [track.name for track in tracks.values() if track.role is Role.GRATE and track.health is Health.GOOD]
-    return min(trusted, key=lambda name: (order.get(name, len(order)), name), default=None)
+    trusted = [track for track in tracks.values() if track.role is Role.GRATE and track.health is Health.GOOD]
+    now = max((track.last_heard or 0.0 for track in trusted), default=0.0)
+
+    def rank(track: ProbeTrack) -> tuple[bool, int, str]:
+        fresh = track.welcomed is not None and now - track.welcomed < PROVEN_SECONDS
+        return fresh, order.get(track.name, len(order)), track.name
+
+    first = min(trusted, key=rank, default=None)
+    return None if first is None else first.name
 
 
 def _absorb(track: ProbeTrack, seconds: float) -> tuple[ProbeTrack, float | None]:
@@ -273,7 +289,7 @@ def _smallest_change(step: float | None, run: tuple[tuple[float, float], ...]) -
     """Return the smallest change between two readings so far; rounding in the last binary digits is none."""
     for (_, one), (_, other) in pairwise(run):
         change = abs(other - one)
-        if change > 1e-6 and (step is None or change < step):
+        if 1e-6 < change < COARSEST and (step is None or change < step):
             step = change
     return step
 
@@ -381,7 +397,7 @@ def describe(track: ProbeTrack, seconds: float) -> str:
         case Health.SILENT:
             silence = _lasting(seconds - (track.since if track.last_heard is None else track.last_heard))
             return f"{name}: nothing heard for {silence}"
-        case Health.STUCK | Health.IMPLAUSIBLE | Health.DISAGREEING:
+        case Health.STUCK | Health.IMPLAUSIBLE | Health.DISAGREEING | Health.CHECKED:
             return f"{name}: {track.why}"
 
 

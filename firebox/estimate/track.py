@@ -4,8 +4,9 @@ from typing import Final
 
 from msgspec import Struct
 
+from firebox.cooklog import CookLog
 from firebox.estimate.lagfilter import Belief, Wander
-from firebox.records import Health
+from firebox.records import Health, Signal
 from firebox.setup import Role
 
 LAG_SECONDS: Final = {
@@ -34,6 +35,23 @@ UNKNOWN_NOISE: Final = 0.5
 a fire is a few tenths; no source."""
 
 
+SIGNAL: Final = {
+    Health.WAITING: Signal.FAILURE,
+    Health.GOOD: Signal.GOOD,
+    Health.OPEN: Signal.FAILURE,
+    Health.SHORTED: Signal.FAILURE,
+    Health.FAILED: Signal.FAILURE,
+    Health.SILENT: Signal.FAILURE,
+    Health.STUCK: Signal.OUT_OF_SPECIFICATION,
+    Health.IMPLAUSIBLE: Signal.OUT_OF_SPECIFICATION,
+    Health.DISAGREEING: Signal.MAINTENANCE_REQUIRED,
+    Health.CHECKED: Signal.FUNCTION_CHECK,
+}
+"""The status signal of each health. The signals are those of NAMUR NE 107 (verified); which health gives which is the
+project's own: no data is a failure; a stale value, or one that cannot be true where it is measured, is out of
+specification; one that has drifted from its neighbours asks for maintenance."""
+
+
 class Still(Struct, frozen=True):
     """A run of readings that do not move beyond their own resolution."""
 
@@ -41,6 +59,36 @@ class Still(Struct, frozen=True):
     low: float
     high: float
     count: int
+
+
+class Kin(Struct, frozen=True, kw_only=True):
+    """How two probes go together: sums over the readings of both, which fade, and how well the line through them holds.
+
+    Attributes
+    ----------
+    at : float
+        When both were last looked at. [s]
+    weight, one, other, one_one, one_other, other_other : float
+        Count, and sums of both probes' degC above `kinship.CENTRE` and of their products.
+    spread : float
+        Variance of the distance from the line. [K^2]
+    mean, mean_spread : float
+        That distance over the last quarter of an hour [K], and the variance of this mean [K^2].
+    apart_since : float or None
+        Since when they have moved apart more than the line explains. [s]
+    """
+
+    at: float
+    weight: float = 0.0
+    one: float = 0.0
+    other: float = 0.0
+    one_one: float = 0.0
+    one_other: float = 0.0
+    other_other: float = 0.0
+    spread: float = 9.0
+    mean: float = 0.0
+    mean_spread: float = 4.0
+    apart_since: float | None = None
 
 
 class ProbeTrack(Struct, frozen=True, kw_only=True):
@@ -108,10 +156,39 @@ class ProbeTrack(Struct, frozen=True, kw_only=True):
     suspect_seen: float = 0.0
     why: str = ""
     """The finding behind the suspicion, in plain words."""
-    offset: float | None = None
-    """Usual distance from the other grate probes. [K]"""
+    kin: dict[str, Kin] = {}
+    """Other probe, later by name -> how the two go together."""
+    welcomed: float | None = None
+    """When it was trusted again after it had not been. [s]"""
+    ordered: float | None = None
+    """When it last stood in its place in the order of heat. [s]"""
 
     @property
     def lag(self) -> float:
         """Return the time constant of the sensor in seconds."""
         return LAG_SECONDS[self.role] if self.lag_seconds is None else self.lag_seconds
+
+    @property
+    def signal(self) -> Signal:
+        """Return the status signal that goes with the health."""
+        return SIGNAL[self.health]
+
+
+Finding = tuple[Health, str]
+"""What a judge thinks of a probe, and why, in plain words."""
+
+
+class Around(Struct, frozen=True, kw_only=True):
+    """What a probe is judged against."""
+
+    tracks: dict[str, ProbeTrack]
+    seconds: float
+    log: CookLog
+    pit: ProbeTrack | None
+    """The lead probe."""
+
+
+def moved(track: ProbeTrack, seconds: float, over: float) -> float:
+    """Return how far a probe has moved over the last `over` seconds. [K]"""
+    early = next((value for at, value in track.trail if at >= seconds - over), None)
+    return 0.0 if early is None else track.trail[-1][1] - early

@@ -20,6 +20,13 @@ EXPLAINED_BEFORE: Final = 120.0
 EXPLAINED_AFTER: Final = 30.0
 """A probe last heard so long before, or after, a source was reported away, went with it. [s]"""
 
+CHECKING_SECONDS: Final = 1200.0
+"""A probe at the grate that is being checked leaves the watch blind for so long before that is told. [s] An ice point
+and a boiling point take five minutes each."""
+
+_NO_FAULT: Final = frozenset({Health.GOOD, Health.WAITING, Health.SILENT, Health.CHECKED})
+"""Silence is judged anew, by who listens."""
+
 _DEAD: Final = frozenset({Health.OPEN, Health.SHORTED, Health.FAILED, Health.SILENT})
 
 
@@ -55,6 +62,8 @@ def blind(view: View) -> Finding | None:
         return None
     if any(view.live(member(f"probe-{track.health}", track.name)) for track in grates):
         return None
+    if any(track.health is Health.CHECKED and now.seconds - track.since < CHECKING_SECONDS for track in grates):
+        return None
     text = "No probe at the grate can be trusted." if heard else "No probe at the grate has been heard."
     return Finding(text=text, priority=None if heard or view.said.lit is not None else Priority.MEDIUM)
 
@@ -63,7 +72,7 @@ def probe_faults(view: View) -> Iterator[tuple[str, Finding]]:
     for name, known in view.now.tracks.items():
         track = known
         silent = _silent_to_us(view, track)
-        if track.health in (Health.GOOD, Health.WAITING, Health.SILENT) and not silent:
+        if track.health in _NO_FAULT and not silent:
             continue
         if silent and track.health is not Health.SILENT:
             track = become(track, Health.SILENT, view.now.seconds)

@@ -5,7 +5,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 
 from tui.glance import Glance
-from tui.lines import probe_row, source_row, table
+from tui.lines import probe_cells, source_row, table
 from tui.widgets.words import Words
 
 
@@ -17,8 +17,8 @@ class ProbesPage(VerticalScroll):
 
     def show(self, glance: Glance) -> None:
         width = max(20, self.size.width - 2)
-        probes: list[tuple[str, ...]] = [("probe", "measures", "now", "heard", "health")]
-        probes += [probe_row(glance, probe) for probe in glance.view.probes.values()]
+        probes: list[tuple[str, ...]] = [("probe", "measures", "now", "heard", "status", "health")]
+        probes += [probe_cells(glance, probe) for probe in glance.view.probes.values()]
         sources: list[tuple[str, ...]] = [("source", "link", "heard", "unusable", "last problem")]
         if glance.status is not None:
             sources += [source_row(name, glance.status) for name in glance.status.sources]

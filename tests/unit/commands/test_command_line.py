@@ -201,7 +201,7 @@ def test_configured_probes_are_listed_with_what_is_heard(home):
     result = run("probes", "--seconds", "5")
     assert result.exit_code == 0, result.output
     head, *rows = [line.split() for line in result.stdout.splitlines()]
-    assert head == ["probe", "role", "source", "value", "status", "last", "heard"]
+    assert head == ["probe", "role", "source", "value", "status", "last", "heard", "signal"]
     assert [row[:6] for row in rows] == [
         ["grate", "grate", "replay", "249.8", "F", "good"],
         ["flat", "meat", "replay", "249.8", "F", "good"],
@@ -214,7 +214,7 @@ def test_a_configured_probe_that_is_not_heard_ends_with_one(home):
     assert result.exit_code == 1
     assert "not heard within 0.5 s: point" in result.stderr
     rows = {line.split()[0]: line for line in result.stdout.splitlines()}
-    assert rows["point"].endswith("never")
+    assert rows["point"].split()[-5:] == ["never", "failure:", "not", "heard", "yet"]
     assert "(not configured)" in rows["flat"]
 
 

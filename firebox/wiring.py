@@ -180,6 +180,26 @@ def _published(config: Config, clock: Clock, hear: Callable[[Entry | Problem], N
 
 
 def _called(config: Config, clock: Clock, note: Callable[[Notice], None]) -> list[Outlet]:
+    return ways(config, clock, lambda: _kind(config.sources) is Kind.LIVE, note)
+
+
+def ways(config: Config, clock: Clock, real: Callable[[], bool], note: Callable[[Notice], None]) -> list[Outlet]:
+    """Return the configured ways to call people, not yet opened.
+
+    Parameters
+    ----------
+    config : Config
+    clock : Clock
+    real : callable
+        Tells whether the fire is a real one.
+    note : callable
+        Given what became of each notice.
+
+    Raises
+    ------
+    ConfigError
+        An address cannot be read.
+    """
     from firebox.keeper.notices import Notices, policy_of
     from firebox.warn.escalation import MESSAGE_EVERY, SOUND_EVERY
 
@@ -187,7 +207,6 @@ def _called(config: Config, clock: Clock, note: Callable[[Notice], None]) -> lis
     for options in config.notices.to:
         message = isinstance(options, PushOptions)
         policy = policy_of(options, MESSAGE_EVERY if message else SOUND_EVERY, says_over=message)
-        real = _kind(config.sources) is Kind.LIVE
         found.append(Notices(announcer(options), policy, clock, pit=config.name, real=real, note=note))
     return found
 
@@ -332,18 +351,29 @@ def watch(watched: Watched, *, theme: str | None = None, ascii_only: bool = Fals
 
 
 def watch_afar(watched: Watched, *, theme: str | None = None, ascii_only: bool = False) -> None:
-    """Show a pit that another computer keeps, over the broker; nothing is started here.
+    """Show a pit that another computer keeps, over the broker, and call people in this device's own ways.
 
     Raises
     ------
     ConfigError
-        No broker is configured, its password cannot be read, or a certificate cannot be used.
+        No broker is configured, a password or an address cannot be read, or a certificate cannot be used.
     """
+    from drivers.silence import ALARM
+    from firebox.keeper.calling import CallingLink
+    from firebox.keeper.clock import SteadyClock
+
     link = link_afar(watched)
     try:
-        _show(watched, link, theme, ascii_only=ascii_only)
+        called = ways(watched.config, SteadyClock(), lambda: link.status().kind is Kind.LIVE, _logged)
+        calling = CallingLink(link, called, ALARM) if called else link
+        _show(watched, calling, theme, ascii_only=ascii_only)
     finally:
         link.close()
+
+
+def _logged(notice: Notice) -> None:
+    """Write into the log what became of a notice; this device has no journal."""
+    log.info("notice %s by %s: %s", notice.occasion, notice.way, notice.problem or "arrived")
 
 
 def link_afar(watched: Watched) -> WatchLink:

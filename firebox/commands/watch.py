@@ -39,8 +39,8 @@ def command(
     Leaving the dashboard ends nothing: the pit is watched until `firebox stop`. Where no pit is configured yet, a
     first file is written to fill in, and the demo pit is offered; a demo ends with its dashboard.
 
-    With --afar nothing is started here. When the keeper falls silent for half a minute, this device raises an alarm of
-    its own.
+    With --afar no keeper is started. When the one elsewhere falls silent for half a minute, this device raises an alarm
+    of its own; it calls people in its own ways.
     """
     from firebox import wiring
 

@@ -84,8 +84,8 @@ class Notices:
         Stamps notices, and tells the time of day and how old an alarm is.
     pit : str
         Name of the pit, for the words.
-    real : bool
-        False for a fire that is not one.
+    real : callable
+        Tells whether the fire is a real one.
     note : callable
         Called on the loop with each notice that left, or did not, to be written down.
     """
@@ -97,7 +97,7 @@ class Notices:
         clock: Clock,
         *,
         pit: str,
-        real: bool = True,
+        real: Callable[[], bool] = lambda: True,
         note: Callable[[Notice], None],
     ) -> None:
         self._announcer = announcer
@@ -180,7 +180,7 @@ class Notices:
     async def _call(self, due: Due) -> bool:
         """Hand over what is due, and return whether it arrived."""
         self._attempts += 1
-        title, text = escalation.words(due, self._pit, real=self._real)
+        title, text = escalation.words(due, self._pit, real=self._real())
         notice = Notice(
             time=self._clock.now(),
             way=self.name,

@@ -13,7 +13,10 @@ from pathlib import Path
 import pytest
 
 from drivers.fakes.broker import BrokerProcess
+from drivers.fakes.player import FakePlayer
 from drivers.fakes.probe_node import ProbeNode
+from drivers.tones import wav
+from firebox.records import Priority
 
 ROOT = Path(__file__).parents[2]
 DEADLINE = 60.0
@@ -29,12 +32,12 @@ pytestmark = [
 class Terminal:
     """The second device's terminal, on a tmux server of its own."""
 
-    def __init__(self, home: Path) -> None:
+    def __init__(self, home: Path, player: FakePlayer) -> None:
         self._socket = f"firebox-{os.getpid()}-{id(self)}"
         self._run(
             "-f", "/dev/null", "new-session", "-d", "-x", "100", "-y", "30", "-c", str(ROOT),
             "-e", f"FIREBOX_HOME={home}", "-e", "TERM=tmux-256color", "-e", "LC_ALL=C.UTF-8",
-            f"{sys.executable} -m firebox watch --afar",
+            f"env PATH={player.path()} {sys.executable} -m firebox watch --afar",  # a login shell has a PATH of its own
         )  # fmt: skip
 
     def _run(self, *arguments: str) -> str:
@@ -75,7 +78,10 @@ def keeper(tmp_path: Path, broker: BrokerProcess, talking: ProbeNode) -> Iterato
         '[units]\ndegrees = "C"\n[target]\ntemperature = 121\n[[probes]]\nname = "grate"\n[[probes]]\nname = "flat"\n'
         f'[mqtt]\nbroker = {{ host = "{broker.host}", port = {broker.port} }}\naccept_entries = true\n'
     )
-    for home, more in (("there", f'[[sources]]\nkind = "serial"\nport = "{talking.path}"\n'), ("here", "")):
+    for home, more in (
+        ("there", f'[[sources]]\nkind = "serial"\nport = "{talking.path}"\n'),
+        ("here", '[[notices.to]]\nkind = "sound"\ndevice = "beside-the-bed"\n'),
+    ):
         (tmp_path / home / "config").mkdir(parents=True)
         (tmp_path / home / "config" / "north.toml").write_text(pit + more)
     environment = {**os.environ, "FIREBOX_HOME": str(tmp_path / "there"), "PYTHONPATH": str(ROOT)}
@@ -87,18 +93,30 @@ def keeper(tmp_path: Path, broker: BrokerProcess, talking: ProbeNode) -> Iterato
 
 
 @pytest.fixture
-def terminal(tmp_path: Path, keeper: "subprocess.Popen[bytes]") -> Iterator[Terminal]:
-    terminal = Terminal(tmp_path / "here")
+def player(tmp_path: Path) -> FakePlayer:
+    return FakePlayer(tmp_path / "player")
+
+
+@pytest.fixture
+def terminal(tmp_path: Path, keeper: "subprocess.Popen[bytes]", player: FakePlayer) -> Iterator[Terminal]:
+    terminal = Terminal(tmp_path / "here", player)
     yield terminal
     terminal.kill()
 
 
 def test_the_pit_is_shown_on_the_second_device_and_a_silent_keeper_rings_there(
-    terminal: Terminal, keeper: "subprocess.Popen[bytes]"
+    terminal: Terminal, keeper: "subprocess.Popen[bytes]", player: FakePlayer, tmp_path: Path
 ) -> None:
     terminal.shows("121")
+    assert player.played == []
     keeper.send_signal(signal.SIGSTOP)
     terminal.shows("NOBODY IS WATCHING")
+    end = time.monotonic() + 5.0
+    while not player.played:
+        assert time.monotonic() < end, (tmp_path / "here" / "state" / "north.dashboard.log").read_text()
+        time.sleep(0.1)
+    assert "beside-the-bed" in player.played[0].arguments
+    assert player.played[0].sound == wav(Priority.CRITICAL, 1.0)
     terminal.press("A")
     terminal.shows("The keeper has been silent for 30 s")
     keeper.send_signal(signal.SIGCONT)

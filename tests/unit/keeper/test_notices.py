@@ -33,7 +33,7 @@ class Called:
     def __init__(self, clock: SteppedClock, policy: Policy, *, real: bool = True) -> None:
         self.way = RememberingAnnouncer("friend")
         self.written: list[Notice] = []
-        self.outlet = Notices(self.way, policy, clock, pit="north", real=real, note=self.written.append)
+        self.outlet = Notices(self.way, policy, clock, pit="north", real=lambda: real, note=self.written.append)
 
 
 @pytest.fixture

@@ -160,9 +160,20 @@ def _killing(clocks: Clocks, *, poultry: bool) -> list[Statement]:
         text = f"heat and time at the probe meet the table for whole muscle. Pierced or injected meat needs more. {DEFER}"
         return [Statement(text=text, source=source)]
     if clocks.log > 0.0:
-        text = f"{clocks.log:.1f} of {LOG_TARGET} decimal reductions counted at the probe"
-        return [Statement(text=text, source=source)]
+        text = f"{clocks.log:.1f} of {LOG_TARGET} decimal reductions counted at the probe{_asked(clocks.lowest)}"
+        return [Statement(text=text, source=f"{source}; FDA Food Code 3-401.11(B)")]
     return []
+
+
+def _asked(celsius: float | None) -> str:
+    """Return what the tables ask of meat held at a temperature, in words; nothing where they have no row for it."""
+    if celsius is None:
+        return ""
+    asked = [tables.seconds_for_beef(celsius), tables.seconds_for_roast(celsius)]
+    known = [seconds for seconds in asked if seconds is not None]
+    if not known:
+        return ""
+    return f"; at {celsius:.0f} C the tables ask for {max(known) / 60.0:.0f} min in all parts"
 
 
 def _holding(clocks: Clocks, seconds: float) -> list[Statement]:
@@ -178,5 +189,6 @@ def _holding(clocks: Clocks, seconds: float) -> list[Statement]:
         return [Statement(text=text, source=source, urgent=True)]
     if clocks.cold is not None:
         return [Statement(text="cooled in time; keep it at 5 C or below", source=source)]
-    text = f"below hot holding, 57 C (135 F), since {60.0 * hours:.0f} min: serve within {OUT_HOURS:g} h, or {cooled}"
+    limit = f"57 C (135 F; to consumers USDA says {CONSUMER_HOT_CELSIUS:.0f} C)"
+    text = f"below hot holding, {limit}, since {60.0 * hours:.0f} min: serve within {OUT_HOURS:g} h, or {cooled}"
     return [Statement(text=text, source=f"{source}; USDA two-hour advice", urgent=clocks.room is None)]

@@ -5,6 +5,7 @@ from typing import Final
 
 from msgspec import Struct
 
+from firebox.meat.safety_tables import least_oven_celsius
 from firebox.plan.aim import SHORTEST_REST, WARM_UP_HOURS, Aim, Outcome, Window, outcome
 from firebox.plan.fuel import Shift, WoodNeed, shifts, wood_need
 from firebox.setup import Setup
@@ -125,6 +126,12 @@ def _advice(aim: Aim, outcomes: tuple[Outcome, ...], hours: float, people: int) 
         name = one.piece.cut.name
         if one.probability < aim.sure - 0.02:
             said.append(f"{name}: no start is surer than {one.probability:.0%}; {_surer(one)}")
+        oven = least_oven_celsius(one.piece.kg)
+        if one.piece.cut.ends == "tender" and aim.pit_celsius < oven - 1.0:
+            said.append(
+                f"{name}: the Food Code's rows for roasts of this weight suppose a dry oven of {oven:.0f} C; in a slower pit go by "
+                "70 C (158 F) inside, which it passes long before it gives"
+            )
         said.extend((f"{name}, if early: {_early(one)}", f"{name}, if late: {_late(one)}"))
     if people == 1 and hours > LONELY_HOURS:
         said.append(

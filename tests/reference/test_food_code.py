@@ -108,6 +108,10 @@ def test_meat_that_came_up_in_time_is_not_nagged_about():
     assert not any("between 10 and 54" in one.text for one in said([(0.2, 5.0), (4.0, 30.0), (1.0, 60.0)]))
 
 
+def test_the_tables_time_is_told_while_it_is_not_yet_met():
+    assert any("at 60 C the tables ask for 12 min" in one.text for one in said([(0.1, 60.0)]))
+
+
 def test_every_statement_names_its_source():
     for course in ([(6.5, 30.0)], [COOKED], [COOKED, (1.0, 40.0)], [COOKED, (3.0, 40.0)], [(0.02, 60.0)]):
         assert said(course)

@@ -133,6 +133,12 @@ def test_it_says_what_to_do_if_early_or_late(made):
     assert "rules of the place" in text
 
 
+def test_a_small_roast_in_a_slow_pit_is_told_what_to_go_by():
+    small = plan(wanted(piece(CUTS["beef ribs"], 2.0)), SETUP)
+    assert any("dry oven of 177 C" in line and "158 F" in line for line in small.advice)
+    assert not any("dry oven" in line for line in plan(wanted(), SETUP).advice)
+
+
 def test_one_person_is_not_told_to_watch_all_night_without_a_word():
     assert any("find a second" in line for line in plan(wanted(), SETUP, people=1).advice)
 

@@ -31,6 +31,7 @@ from firebox.meat.follow import Followed
 from firebox.records import (
     Acknowledge,
     Alarm,
+    AlarmState,
     Clock,
     Damper,
     DamperName,
@@ -341,6 +342,8 @@ def _look_ahead(state: WatchState, time: datetime) -> WatchState:
         state.fire,
         lead.celsius if lead else None,
         foresee,
+        drift=_drift(state),
+        alarms=_shown(state),
     )
     plan = _plan(move, state.seconds, time)
     planned = state.planned
@@ -350,6 +353,12 @@ def _look_ahead(state: WatchState, time: datetime) -> WatchState:
         under = foresee(plan)
         planned = under and replace(under, assumes=UNDER_THE_MOVE)
     return replace(state, advice=advice, move=move, planned=planned, planned_for=plan)
+
+
+def _shown(state: WatchState) -> frozenset[str]:
+    """Return the alarms that stand before the cook's eyes."""
+    live = (AlarmState.UNACKNOWLEDGED, AlarmState.ACKNOWLEDGED)
+    return frozenset(alarm.alarm for alarm in alarms.standing(state.warn) if alarm.state in live)
 
 
 def _plan(move: Move, seconds: float, time: datetime) -> tuple[Deed, ...]:

@@ -16,7 +16,7 @@ from firebox.estimate.forecast import LEVELS, FireView, Forecast
 from firebox.records import Damper, DamperName, Split
 from firebox.setup import Setup
 
-SPLIT_LEAD: Final = 12.0
+SPLIT_LEAD: Final = 8.0
 """A split takes about this long before it gives more than it takes. [min] Order of magnitude."""
 
 WEIGHTS: Final = {5: 0.3, 15: 0.8, 30: 1.2, 45: 1.2, 60: 1.0}
@@ -29,9 +29,10 @@ OVER_COST: Final = 4.0
 UNDER_COST: Final = 2.5
 """Cost of certainly being beyond the upper or lower limit, in squared bands: a runaway is worse than a cold pit."""
 
-SPLIT_COST: Final = 0.10
+SPLIT_COST: Final = 0.15
 DAMPER_COST: Final = 0.06
-"""Of the walk, the opened door and the disturbed smoke, in squared bands: a tenth of a band's deviation for an hour."""
+"""Of the walk, the opened door and the disturbed smoke, in squared bands. Wood counts by the medium split: half the wood
+means twice the walks."""
 
 SMOULDER_COST: Final = 1.0
 BIG_ON_SMALL_COST: Final = 0.5
@@ -77,7 +78,13 @@ def deeds(candidate: Candidate, seconds: float, time: datetime, setup: Setup) ->
 
 
 def cost(
-    candidate: Candidate, forecast: Forecast, fire: FireView, aim: tuple[float, float], limits: tuple[float, float]
+    candidate: Candidate,
+    forecast: Forecast,
+    fire: FireView,
+    aim: tuple[float, float],
+    limits: tuple[float, float],
+    *,
+    medium: float,
 ) -> float:
     """Return what a move costs, in squared bands; the lower the better.
 
@@ -92,6 +99,8 @@ def cost(
         Target and band. [degC], [K]
     limits : (float, float)
         Hard lower and upper limit. [degC]
+    medium : float
+        What a medium split weighs. [kg]
     """
     target, band = aim
     low, high = limits
@@ -103,7 +112,7 @@ def cost(
         under = 1.0 - forecast.probability_above(low, minutes)
         total += share * (off + OVER_COST * over + UNDER_COST * under)
         weight += share
-    return total / weight + _effort(candidate, fire)
+    return total / weight + _effort(candidate, fire, medium)
 
 
 def _penalty(bands: float) -> float:
@@ -111,23 +120,23 @@ def _penalty(bands: float) -> float:
     return size * size if size <= FAR_BANDS else FAR_BANDS * (2.0 * size - FAR_BANDS)
 
 
-def _effort(candidate: Candidate, fire: FireView) -> float:
+def _effort(candidate: Candidate, fire: FireView, medium: float) -> float:
     total = 0.0
     if candidate.intake is not None:
         total += DAMPER_COST
     if candidate.split_at is not None:
-        total += SPLIT_COST + SMOULDER_COST * (fire.smoulder_risk or 0.0)
+        total += SPLIT_COST * medium / max(candidate.kg, 0.3 * medium) + SMOULDER_COST * (fire.smoulder_risk or 0.0)
         if fire.coal_kg is not None and candidate.kg > fire.coal_kg:
             total += BIG_ON_SMALL_COST
     return total
 
 
-def minutes_below(forecast: Forecast, celsius: float) -> float | None:
-    """Return when the median first lies below a temperature, by straight lines between horizons; None: not in sight."""
+def minutes_below(forecast: Forecast, celsius: float, level: float) -> float | None:
+    """Return when a quantile first lies below a temperature, by straight lines between horizons; None: not in sight."""
     then, before = 0.0, forecast.celsius
     if before < celsius:
         return 0.0
-    for minutes, middle in zip(forecast.minutes, forecast.at(0.5), strict=True):
+    for minutes, middle in zip(forecast.minutes, forecast.at(level), strict=True):
         if middle < celsius:
             return then + (minutes - then) * (before - celsius) / (before - middle)
         then, before = float(minutes), middle

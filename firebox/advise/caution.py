@@ -36,10 +36,10 @@ def runs_away(celsius: float, drift: float, forecast: Forecast | None, aim: tupl
     target, band = aim
     if celsius >= high:
         return True
-    if drift <= RISING or celsius < target + band / 2.0:
+    if drift <= RISING or celsius < target + band:
         return False
     if forecast is None:
-        return celsius > target + band
+        return True
     place = min(range(len(forecast.minutes)), key=lambda k: abs(forecast.minutes[k] - RUNAWAY_MINUTES))
     likely = forecast.probability_above(high, forecast.minutes[place]) >= RUNAWAY_CHANCE
     return likely or forecast.at(0.5)[place] > target + RUNAWAY_BANDS * band

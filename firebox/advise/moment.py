@@ -6,6 +6,7 @@ from typing import Final
 from msgspec import Struct
 
 from firebox.advise.supply import Sizes, supply
+from firebox.advise.trend import Trend, ahead
 from firebox.cooklog import CookLog
 from firebox.estimate.forecast import FireView, Forecast
 from firebox.records import Damper, DamperName, Door, DoorName
@@ -18,6 +19,25 @@ DOOR_EXCUSE: Final = 900.0
 """A door logged as open for longer was closed without a word, or is beyond advice. [s]"""
 
 NEVER: Final = float("-inf")
+
+HOT_ALARMS: Final = frozenset({"pit-too-hot", "rising-fast", "running-away"})
+COLD_ALARMS: Final = frozenset({"pit-too-cold", "fire-dying"})
+"""While one of these stands, the move is what the alarm says to do first."""
+
+SPACING: Final = 15.0
+SMALL_SPACING: Final = 10.0
+SMALL_SHARE: Final = 0.75
+"""Closer together than this splits choke each other; small wood, under this share of a medium split, flames sooner.
+[min]"""
+
+TAMED_SECONDS: Final = 3600.0
+"""An intake that was closed by two marks or more longer ago than this was meant to stay there. [s]"""
+
+FEW_COALS: Final = 0.35
+"""Coals lighter than this share of a medium split do not light one."""
+
+WEAK_BANDS: Final = 1.5
+"""A falling pit so many bands under its target has few coals left, whatever the estimate says."""
 
 
 class Moment(Struct, frozen=True, kw_only=True):
@@ -40,11 +60,58 @@ class Moment(Struct, frozen=True, kw_only=True):
     sizes: Sizes
     need: float
     share: float
+    drift: float
+    """Over the last minutes, as the cook is shown it. [K/h]; 0 where not known."""
+    trend: Trend
+    """Which way it goes."""
+    is_weak: bool = False
+    """Whether the fire may be too weak to light more than small wood."""
+    alarms: frozenset[str] = frozenset()
+    """Those that stand before the cook's eyes."""
 
     @property
-    def drift(self) -> float:
-        """Return the slope of the pit. [K/h]; 0 where not known."""
-        return self.forecast.drift_per_hour if self.forecast else 0.0
+    def is_below(self) -> bool:
+        """Tell whether the pit is below its band."""
+        return self.celsius is not None and self.celsius < self.target - self.band
+
+    @property
+    def is_above(self) -> bool:
+        """Tell whether the pit is above its band."""
+        return self.celsius is not None and self.celsius > self.target + self.band
+
+    @property
+    def intake(self) -> float | None:
+        """Return how the intake stands; None where never told."""
+        return self.log.damper_open(DamperName.INTAKE, self.seconds, self.setup)
+
+    @property
+    def spacing(self) -> float:
+        """Return how long after the last split the next may go in. [min]"""
+        last = max(self.log.splits(), key=lambda split: split[0], default=None)
+        small = last is not None and last[1].kg is not None and last[1].kg < SMALL_SHARE * self.sizes.medium
+        return SMALL_SPACING if small else SPACING
+
+    @property
+    def tamed_from(self) -> float | None:
+        """Return how the intake stood before it was closed by marks within the last hour; None: it was not."""
+        moves = [
+            (deed.seconds, deed.entry.open)
+            for deed in self.log.deeds
+            if isinstance(deed.entry, Damper)
+            and deed.entry.damper is DamperName.INTAKE
+            and deed.seconds <= self.seconds
+        ]
+        if not moves or self.seconds - moves[-1][0] > TAMED_SECONDS:
+            return None
+        before = moves[-2][1] if len(moves) > 1 else self.setup.intake_open
+        closed = before is not None and before - moves[-1][1] > 1.5 / self.setup.damper_marks
+        return before if closed else None
+
+    @property
+    def coming(self) -> float:
+        """Return the slope that the forecast has over the next quarter of an hour, else the present one. [K/h]"""
+        slope = ahead(self.forecast)
+        return self.drift if slope is None else slope
 
     @property
     def aim(self) -> tuple[float, float]:
@@ -75,6 +142,19 @@ class Moment(Struct, frozen=True, kw_only=True):
             if deed.seconds <= self.seconds and isinstance(entry, Damper) and entry.damper is DamperName.INTAKE:
                 return (self.seconds - deed.seconds) / 60.0
         return -NEVER
+
+
+def weak(moment: Moment, *, before: bool) -> bool:
+    """Tell whether the fire may be too weak to light more than small wood; it stays so until the pit rises again."""
+    if moment.celsius is None:
+        return before
+    if moment.alarms & COLD_ALARMS:
+        return True
+    few = moment.fire.coal_kg is not None and moment.fire.coal_kg < FEW_COALS * moment.sizes.medium
+    falls = moment.is_below and moment.trend is Trend.FALLING
+    if falls and (few or moment.celsius < moment.target - WEAK_BANDS * moment.band):
+        return True
+    return before and moment.is_below and moment.trend is not Trend.RISING
 
 
 def disturbed(log: CookLog, seconds: float) -> bool:

@@ -17,10 +17,14 @@ from msgspec.structs import replace
 
 from firebox.advise import demand, plain
 from firebox.advise.caution import WET, intake_step, runs_away, starved
-from firebox.advise.moment import Moment, disturbed
-from firebox.advise.standing import NOW_SECONDS, AdviceState, Standing, by_rule
+from firebox.advise.moment import HOT_ALARMS, Moment, disturbed, weak
+from firebox.advise.plain import NO_PROBES_SECONDS
+from firebox.advise.rule import propose
+from firebox.advise.standing import NOW_SECONDS, AdviceState, Standing, expected_of, overtaken, standing_of
 from firebox.advise.supply import learn_need, sizes, supply, usual_need
+from firebox.advise.trend import trend
 from firebox.advise.weighing import begin_round, round_due, weigh
+from firebox.advise.why import why
 from firebox.cooklog import CookLog, Deed
 from firebox.estimate.forecast import FireView, Forecast
 from firebox.records import Damper, Move, NextSplit, Split
@@ -59,6 +63,9 @@ def advise(  # noqa: PLR0917  the reducer calls it so
     fire: FireView,
     lead_celsius: float | None,
     foresee: Callable[[tuple[Deed, ...]], Forecast | None],
+    *,
+    drift: float | None = None,
+    alarms: frozenset[str] = frozenset(),
 ) -> tuple[AdviceState, Move]:
     """Return the next move.
 
@@ -76,30 +83,53 @@ def advise(  # noqa: PLR0917  the reducer calls it so
         The pit; None: blind. [degC]
     foresee : callable
         Gives the forecast under a plan. Dear, so it is called at most twice a call.
+    drift : float or None
+        The slope that the cook is shown; None: that of the forecast. [K/h]
+    alarms : frozenset of str
+        Those that stand before the cook's eyes; the move is then what they say to do first.
     """
-    state, moment = _gather(state, seconds, time, setup, log, forecast, fire, lead_celsius)
+    if drift is None:
+        drift = forecast.drift_per_hour if forecast else 0.0
+    state, moment = _gather(state, seconds, time, setup, log, forecast, fire, lead_celsius, drift, alarms)
     passed = seconds - (seconds if state.seconds is None else state.seconds)
     state = _after_entries(replace(state, seconds=seconds), moment)
     state, ran = _ran(state, moment)
-    case = plain.answer(moment, ran)
+    case = plain.answer(moment, ran, waiting=not state.seen and seconds - (state.began or 0.0) < NO_PROBES_SECONDS)
     if case is not None:
-        return replace(state, standing=None, round=None, changes=log.changes), case
+        return replace(state, standing=None, round=None, changes=log.changes, alarms=alarms), case
     state = _drop_refused(state, moment)
     if round_due(state, moment):
         state = begin_round(state, moment)
-    state = replace(state, changes=log.changes)
+    state = replace(state, changes=log.changes, alarms=alarms)
     state = weigh(state, moment, foresee, _calls(passed))
     if state.standing is None:
-        state = replace(state, standing=by_rule(moment))
+        state = replace(state, standing=standing_of(propose(moment), moment))
     assert state.standing is not None
-    return state, _move(state.standing, moment)
+    standing = _lightened(state.standing, moment)
+    return replace(state, standing=standing), _move(standing, moment)
+
+
+def _lightened(standing: Standing, moment: Moment) -> Standing:
+    """Return the advice with wood no heavier than a weak fire can light."""
+    candidate, small = standing.candidate, moment.sizes.small
+    if candidate.split_at is None or candidate.kg <= small or not moment.is_weak:
+        return standing
+    return replace(
+        standing,
+        candidate=replace(candidate, kg=small),
+        expected=None,
+        since=moment.seconds,
+        change="Smaller than said before, the fire has grown weak. ",
+    )
 
 
 def _ran(state: AdviceState, moment: Moment) -> tuple[AdviceState, float | None]:
     """Return how long ago the pit was last seen running away; None where that is over. [s]"""
     if moment.celsius is None:
         return state, None
-    if runs_away(moment.celsius, moment.drift, moment.forecast, moment.aim, moment.high):
+    if moment.alarms & HOT_ALARMS or runs_away(
+        moment.celsius, moment.drift, moment.forecast, moment.aim, moment.high
+    ):
         return replace(state, ran=moment.seconds), 0.0
     ago = moment.seconds - state.ran
     hot = moment.celsius > moment.target + moment.band / 2.0
@@ -123,6 +153,8 @@ def _gather(  # noqa: PLR0917  passes on what it was given
     forecast: Forecast | None,
     fire: FireView,
     celsius: float | None,
+    drift: float,
+    alarms: frozenset[str],
 ) -> tuple[AdviceState, Moment]:
     target, band = log.target(seconds, setup)
     medium = sizes(setup, log).medium
@@ -146,13 +178,22 @@ def _gather(  # noqa: PLR0917  passes on what it was given
         sizes=sizes(setup, log),
         need=need,
         share=pid.share,
+        drift=drift,
+        trend=trend(drift, forecast, state.trend),
+        alarms=alarms,
     )
-    return replace(state, pid=pid, need=need), moment
+    moment = replace(moment, is_weak=weak(moment, before=state.weak))
+    began = seconds if state.began is None else state.began
+    seen = state.seen or celsius is not None
+    state = replace(state, pid=pid, need=need, began=began, seen=seen, trend=moment.trend, weak=moment.is_weak)
+    return state, moment
 
 
 def _after_entries(state: AdviceState, moment: Moment) -> AdviceState:
-    """Return the state with advice dropped that the cook has followed, or overtaken by a deed of the same kind."""
+    """Return the state with advice dropped that was followed, or overtaken by a deed or an alarm."""
     standing = state.standing
+    if moment.alarms - state.alarms and standing is not None:
+        return replace(state, standing=None, round=None)
     if standing is None or moment.log.changes == state.changes:
         return state
     for deed in reversed(moment.log.deeds):
@@ -166,7 +207,10 @@ def _after_entries(state: AdviceState, moment: Moment) -> AdviceState:
 
 
 def _drop_refused(state: AdviceState, moment: Moment) -> AdviceState:
+    """Return the state without advice that was refused, or that the pit has overtaken."""
     standing = state.standing
+    if standing is not None and overtaken(standing.candidate, moment):
+        return replace(state, standing=None, round=None)
     if standing is None or standing.candidate.split_at is None:
         return state
     if moment.seconds - standing.candidate.split_at <= REFUSED_SECONDS:
@@ -179,14 +223,15 @@ def _drop_refused(state: AdviceState, moment: Moment) -> AdviceState:
 
 def _move(standing: Standing, moment: Moment) -> Move:
     """Return the record of the advice that stands, through the gates of caution."""
-    candidate, reason, intake = standing.candidate, standing.reason, standing.candidate.intake
+    candidate, intake = standing.candidate, standing.candidate.intake
+    reason = why(candidate, moment)
     if moment.seconds - standing.since < NEWS_SECONDS:
         reason = standing.change + reason
     split = None
     if candidate.split_at is not None:
         due, overdue = candidate.split_at, moment.seconds - candidate.split_at
         if overdue > OVERDUE_SECONDS:
-            reason = f"Due for {overdue / 60.0:.0f} min. {standing.reason}"
+            reason = f"Due for {overdue / 60.0:.0f} min. {why(candidate, moment)}"
         if -overdue < FIRST_AIR_SECONDS and starved(moment.fire, moment.log, moment.seconds, moment.setup):
             due = moment.seconds + FIRST_AIR_SECONDS
             intake = intake_step(2, moment.log, moment.seconds, moment.setup)
@@ -204,6 +249,6 @@ def _move(standing: Standing, moment: Moment) -> Move:
         intake=None if intake is None else round(intake, 4),
         stack=None,
         hold=hold,
-        expected=standing.expected,
+        expected=expected_of(moment.forecast) if candidate.nothing else standing.expected,
         reason=reason,
     )

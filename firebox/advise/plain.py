@@ -3,8 +3,9 @@
 from typing import Final
 
 from firebox.advise.caution import STARVED_RISK, intake_step
-from firebox.advise.moment import Moment, disturbed, open_door
-from firebox.records import DamperName, Expected, Move, Phase
+from firebox.advise.moment import COLD_ALARMS, Moment, disturbed, open_door
+from firebox.advise.trend import MOVING
+from firebox.records import DamperName, Expected, Move, NextSplit, Phase
 
 SETTLING: Final = 8.0
 """After the intake was moved a runaway gets so long to answer before more is asked. [min]"""
@@ -20,13 +21,22 @@ FAR_BELOW: Final = 20.0
 CLIMBING: Final = 15.0
 """A pit so far below its lower limit [K] that climbs slower than this [K/h] has no fire to speak of."""
 
-FALLING: Final = -20.0
-CHOKED: Final = (5.0, 20.0)
-"""A split takes heat for some five minutes; if the pit still falls this fast [K/h] after that, up to the second figure
-[min], it is not catching."""
+JUST_LAID: Final = 8.0
+NOT_CAUGHT: Final = 15.0
+"""A split is given this long to flame, and this long with more air, before small wood is laid on it. [min]"""
+
+RISES_AGAIN: Final = 12.0
+"""A cold pit that rises faster than this has fire enough to wait for: a degree in five minutes. [K/h]"""
+
+QUARTER: Final = 0.25
+WIDE: Final = 0.75
+"""Where the intake goes on a runaway and on a dying fire when nobody ever told how it stands."""
+
+NO_PROBES_SECONDS: Final = 60.0
+"""So long the watch may run before silent probes count as no sight. [s]"""
 
 
-def answer(moment: Moment, ran: float | None) -> Move | None:
+def answer(moment: Moment, ran: float | None, *, waiting: bool) -> Move | None:
     """Return the move where it is plain; None where it has to be thought about.
 
     Parameters
@@ -34,17 +44,19 @@ def answer(moment: Moment, ran: float | None) -> Move | None:
     moment : Moment
     ran : float or None
         How long ago the pit was last seen running away; None: it is not, or the matter is over. [s]
+    waiting : bool
+        No probe has been heard yet, and none could be expected to have been.
     """
     if moment.log.out_at() is not None:
         return _hold(moment, "The fire is being let die on purpose: nothing more to do but let it cool.")
+    if moment.celsius is None and waiting:
+        return _hold(moment, "Waiting for the first readings.")
     if moment.celsius is None:
         return _hold(moment, "Blind at the grate: look at the pit yourself before touching anything.")
     if moment.fire.phase is Phase.UNLIT:
         return _hold(moment, "No fire is burning yet: light it and log it as lit.")
     if moment.fire.phase is Phase.OUT:
-        return _hold(
-            moment, "The fire looks out: see whether coals still glow; if not, light kindling and log it as lit."
-        )
+        return _hold(moment, OUT)
     door = open_door(moment.log, moment.seconds)
     if door is not None:
         return _hold(moment, f"The {door} door is open: close it first, the thermometer tells nothing until then.")
@@ -53,11 +65,13 @@ def answer(moment: Moment, ran: float | None) -> Move | None:
         return _tame(moment, ran)
     if settling:
         return _hold(moment, "A door was closed a few minutes ago: let the air settle before judging the fire.")
+    if moment.alarms & COLD_ALARMS:
+        return _bring_back(moment)
     if (moment.fire.smoulder_risk or 0.0) >= STARVED_RISK:
         return _give_air(moment)
     if _is_cold_out(moment):
         return _hold(moment, OUT)
-    return _wake(moment) or _coming_up(moment)
+    return _coming_up(moment)
 
 
 def _is_cold_out(moment: Moment) -> bool:
@@ -66,20 +80,34 @@ def _is_cold_out(moment: Moment) -> bool:
     return moment.celsius < moment.low - FAR_BELOW and moment.drift < CLIMBING
 
 
-def _wake(moment: Moment) -> Move | None:
-    """Return the answer to a split that chokes the fire: more air at once, before the coals are too cold."""
-    assert moment.celsius is not None
-    cold = moment.celsius < moment.target - moment.band and moment.drift < FALLING
-    if not cold or not CHOKED[0] <= moment.since_split <= CHOKED[1] or moment.since_damper < SETTLING:
-        return None
-    intake = intake_step(2, moment.log, moment.seconds, moment.setup) or intake_step(
-        1, moment.log, moment.seconds, moment.setup
-    )
-    if intake is None:
-        return None
-    return _touch(
-        moment, intake, None, "The last split is not catching and the pit falls: open the intake until it flames."
-    )
+def _bring_back(moment: Moment) -> Move:
+    """Return the answer to an alarm of a dying fire or a cold pit: what the alarm says to do first."""
+    settled = moment.since_damper >= SETTLING
+    if moment.since_split < JUST_LAID:
+        return _hold(moment, "Wood was just laid: wait for its flames before anything else.")
+    if moment.drift > RISES_AGAIN:
+        return _hold(moment, "It is rising again: let the fire build up before more wood.")
+    more = _opened(moment) if settled else None
+    caught_by = min(NOT_CAUGHT, moment.spacing)
+    if moment.since_split < caught_by and more is not None:
+        return _touch(moment, more, None, "The last split has not caught: open the intake until it flames.")
+    if moment.since_split < caught_by:
+        return _hold(moment, "The last split was just given air: wait for its flames before any more wood.")
+    starved = (moment.fire.smoulder_risk or 0.0) >= STARVED_RISK
+    if starved and more is not None:
+        return _touch(moment, more, None, "The fire is short of air: open the intake and wait for clear flames.")
+    if starved:
+        return _hold(moment, "The fire smoulders; it was just given air, so wait for clear flames before any wood.")
+    reason = "The fire is dying: if coals glow, small dry wood with more air catches; if not, light kindling."
+    split = NextSplit(in_minutes=0.0, kg=round(moment.sizes.small, 2))
+    return Move(time=moment.time, split=split, intake=more, stack=None, hold=False, expected=None, reason=reason)
+
+
+def _opened(moment: Moment) -> float | None:
+    """Return the intake a mark further open, or wide where nobody told how it stands; None: it is open."""
+    if moment.intake is None:
+        return WIDE
+    return intake_step(1, moment.log, moment.seconds, moment.setup)
 
 
 def _hold(moment: Moment, reason: str) -> Move:
@@ -109,19 +137,21 @@ def _touch(moment: Moment, intake: float | None, stack: float | None, reason: st
 def _tame(moment: Moment, ran: float) -> Move:
     """Return the answer to a runaway: less air, no wood, doors shut; the stack stays as it is."""
     if moment.since_damper < SETTLING:
-        return _hold(
-            moment, "It is running hot; the intake was just moved, so wait, add no wood and keep both doors shut."
-        )
-    if ran > CALM_SECONDS:
-        return _hold(moment, "It is hot but no longer running; add no wood and keep both doors shut.")
-    intake = intake_step(-2, moment.log, moment.seconds, moment.setup) or intake_step(
+        return _hold(moment, "It is hot and the intake was just moved: wait, add no wood, keep both doors shut.")
+    if ran > CALM_SECONDS or moment.drift < -MOVING:
+        return _hold(moment, "It is hot but no longer running: add no wood and keep both doors shut.")
+    intake = _closed(moment)
+    if intake is None:
+        return _hold(moment, "It is running hot with the intake almost shut: keep both doors shut and add no wood.")
+    return _touch(moment, intake, None, "It is running away: less air now, add no wood, keep both doors shut.")
+
+
+def _closed(moment: Moment) -> float | None:
+    """Return the intake two marks less open, a quarter where nobody told how it stands; None: almost shut."""
+    if moment.intake is None:
+        return max(1, round(QUARTER * moment.setup.damper_marks)) / moment.setup.damper_marks
+    return intake_step(-2, moment.log, moment.seconds, moment.setup) or intake_step(
         -1, moment.log, moment.seconds, moment.setup
-    )
-    known = moment.log.damper_open(DamperName.INTAKE, moment.seconds, moment.setup) is not None
-    if known and intake is None:
-        return _hold(moment, "It is running away with the intake almost shut: keep both doors shut and add no wood.")
-    return _touch(
-        moment, intake, None, "It is running away: close the intake by two marks, add no wood, keep both doors shut."
     )
 
 
@@ -130,7 +160,7 @@ def _give_air(moment: Moment) -> Move | None:
     if moment.since_damper < SETTLING:
         return _hold(moment, "The fire smoulders; it was just given air, so wait for clear flames before any wood.")
     stack = moment.log.damper_open(DamperName.STACK, moment.seconds, moment.setup)
-    intake = intake_step(1, moment.log, moment.seconds, moment.setup)
+    intake = _opened(moment)
     wide = 1.0 if stack is not None and stack < 1.0 else None
     if intake is None and wide is None:
         return None

@@ -9,25 +9,15 @@ from typing import Final
 from firebox.advise.candidates import SPLIT_LEAD, Candidate, minutes_below
 from firebox.advise.caution import intake_step
 from firebox.advise.moment import Moment
-from firebox.records import Phase
+from firebox.advise.trend import Trend
+from firebox.advise.why import CATCHING
+from firebox.estimate.forecast import Forecast
 
-CATCHING: Final = 20.0
-"""A split that went in less than this ago may still turn the fall. [min]"""
+FLAMING: Final = 8.0
+"""A split on good coals flames by now; a pit that still falls then has one that is choking. [min]"""
 
-SPACING: Final = 15.0
-"""Closer together than this splits choke each other. [min]"""
-
-MOVING: Final = 6.0
-"""A drift below this is none: a degree in ten minutes. [K/h]"""
-
-FAST_FALL: Final = -30.0
-"""A pit that falls faster than this has little fire under it: half a band in eight minutes. [K/h]"""
-
-DAMPER_WAIT: Final = 10.0
+DAMPER_WAIT: Final = 8.0
 """The intake acts within minutes; before this is over its last move has not been seen in full. [min]"""
-
-DYING_BANDS: Final = 2.0
-"""A falling pit so many bands under its target has few coals left: small wood first."""
 
 ENOUGH: Final = 1.3
 SHORT: Final = 0.7
@@ -37,100 +27,108 @@ EARLY: Final = 0.5
 """The fall to be caught is that through this share of the band below the target: humps are to lie around the target,
 and coals that are let burn down to the edge of the band light the next split badly."""
 
-STEEP: Final = -45.0
-"""A pit that falls faster than this long after its last split has no flame left, and coals do not wait. [K/h]"""
+PINCHED: Final = 0.3
+"""An intake at less than this was closed to tame the fire; it is opened again when that is done."""
+
+CLEAN: Final = 0.25
+"""Below this opening a fire smoulders; only one that runs away is closed further."""
+
+MILD: Final = 15.0
+"""A forecast that falls slower than this keeps a hot pit hot. [K/h]"""
 
 HINT: Final = 10.0
 """While the pit does not fall, the ledger only hints at wood that is still so far off. [min]"""
+
+LOW_BANDS: Final = 1.25
+"""One chance in four to be so many bands under the target is too many."""
 
 LOOK: Final = 60
 """How far the rule looks. [min]"""
 
 
-def propose(moment: Moment) -> tuple[Candidate, str]:
-    """Return the move by rule, and why, in one sentence.
+def propose(moment: Moment) -> Candidate:
+    """Return the move by rule.
 
     Parameters
     ----------
     moment : Moment
         With a known temperature.
     """
-    assert moment.celsius is not None
-    if moment.celsius > moment.target + moment.band:
+    if moment.is_above:
         return _hot(moment)
-    if moment.celsius < moment.target - moment.band:
+    if moment.is_below:
         return _cold(moment)
     return _within(moment)
 
 
-def _hot(moment: Moment) -> tuple[Candidate, str]:
-    if moment.drift <= MOVING:
-        return Candidate(), "It is above the band and already coming down; leave it alone and add no wood."
-    intake = intake_step(-1, moment.log, moment.seconds, moment.setup)
-    if intake is not None and moment.since_damper >= DAMPER_WAIT:
-        return Candidate(intake=intake), "It is above the band and still rising; a mark less air takes the edge off."
-    return Candidate(), "It is above the band; add no wood and let it burn down."
+def _hot(moment: Moment) -> Candidate:
+    rises = moment.trend is Trend.RISING or (moment.trend is Trend.LEVEL and moment.coming > -MILD)
+    if rises and moment.since_split >= FLAMING:
+        return Candidate(intake=air(moment, -1))
+    return Candidate()
 
 
-def _cold(moment: Moment) -> tuple[Candidate, str]:
+def _cold(moment: Moment) -> Candidate:
+    if moment.trend in (Trend.RISING, Trend.RECOVERING) or moment.since_split < FLAMING:
+        return Candidate()
+    more = air(moment, 2 if moment.is_weak or moment.tamed_from is not None else 1)
+    if moment.since_split < moment.spacing or (moment.since_split < CATCHING and more is not None):
+        return Candidate(intake=more)
+    return Candidate(split_at=moment.seconds, kg=_size(moment, 0.0), intake=more if moment.is_weak else None)
+
+
+def _within(moment: Moment) -> Candidate:
     assert moment.celsius is not None
-    if moment.drift > MOVING:
-        return Candidate(), "It is below the band but rising; give the fire time."
-    if moment.since_split < CATCHING:
-        intake = intake_step(1, moment.log, moment.seconds, moment.setup)
-        if intake is not None and moment.since_damper >= DAMPER_WAIT:
-            return Candidate(intake=intake), "The last split has not caught yet; a mark more air helps it."
-        return Candidate(), "The last split has yet to catch; give it time before adding another."
-    if moment.fire.phase is Phase.DYING and moment.celsius < moment.target - DYING_BANDS * moment.band:
-        return (
-            Candidate(split_at=moment.seconds, kg=moment.sizes.small),
-            "The fire is dying: a small dry split catches where a big one would smother the coals.",
-        )
-    kg = _size(moment, 0.0)
-    word = moment.sizes.word(kg)
-    return (
-        Candidate(split_at=moment.seconds, kg=kg),
-        f"It is below the band and not rising: one {word} split now brings it back.",
-    )
-
-
-def _within(moment: Moment) -> tuple[Candidate, str]:
+    falls = moment.trend is Trend.FALLING and moment.celsius < moment.target
+    pinched = moment.tamed_from is not None or (moment.intake is not None and moment.intake < PINCHED)
+    choking = FLAMING <= moment.since_split < CATCHING and moment.celsius < moment.target - moment.band / 2.0
+    more = air(moment, 2 if pinched else 1) if falls and (pinched or choking) else None
+    if more is not None:
+        return Candidate(intake=more)
     due = _due(moment)
     if due is None:
-        if moment.drift < -MOVING:
-            return (
-                Candidate(),
-                "It is falling a little, but the wood in the fire has yet to give its heat; leave it alone.",
-            )
-        return Candidate(), "It holds within the band; leave it alone."
-    kg = _size(moment, due)
-    word = moment.sizes.word(kg)
-    return Candidate(split_at=moment.seconds + 60.0 * due, kg=kg), why_then(moment, due, word)
+        return Candidate()
+    return Candidate(split_at=moment.seconds + 60.0 * due, kg=_size(moment, due))
 
 
-def why_then(moment: Moment, due: float, word: str) -> str:
-    """Return why a split is due then, in one sentence."""
-    if due < 1.0:
-        return f"It is falling, and one {word} split needs some ten minutes to answer: now it still catches it."
-    if moment.drift < -MOVING:
-        return f"The fire carries it until then; one {word} split then catches the fall before the band is left."
-    return f"It holds for now; by then the wood in the fire runs low and one {word} split takes over."
+def air(moment: Moment, marks: int) -> float | None:
+    """Return the intake so many marks from where it stands, or one where there is no room for more.
+
+    None: not known, just moved, or as far closed as a clean flame allows.
+    """
+    if moment.since_damper < DAMPER_WAIT:
+        return None
+    one = 1 if marks > 0 else -1
+    intake = intake_step(marks, moment.log, moment.seconds, moment.setup) or intake_step(
+        one, moment.log, moment.seconds, moment.setup
+    )
+    return None if intake is None or (marks < 0 and intake < CLEAN) else intake
 
 
 def _due(moment: Moment) -> float | None:
     """Return in how many minutes wood is due; None: not within the look-ahead."""
     assert moment.celsius is not None
-    burnt_down = moment.since_split >= CATCHING and moment.drift < STEEP
-    if burnt_down and moment.celsius < moment.target + moment.band / 2.0:
-        return 0.0
     forecast = moment.forecast
-    left = None if forecast is None else minutes_below(forecast, moment.target - EARLY * moment.band)
+    left = None if forecast is None else _reaches(forecast, moment)
+    if moment.since_split >= CATCHING and moment.trend is Trend.FALLING:
+        line = 60.0 * (moment.celsius - (moment.target - EARLY * moment.band)) / -moment.drift
+        left = max(0.0, line) if left is None else min(left, max(0.0, line))
+        return max(0.0, left - SPLIT_LEAD)
     if left is not None:
         if moment.given() >= ENOUGH * moment.demand and left > CATCHING:
             return None
-        return max(0.0, left - SPLIT_LEAD, SPACING - moment.since_split)
+        return max(0.0, left - SPLIT_LEAD, moment.spacing - moment.since_split)
     low = _runs_low(moment)
-    return low - SPLIT_LEAD if low is not None and low - SPLIT_LEAD >= HINT else None
+    hint = low is not None and low - SPLIT_LEAD >= HINT
+    return low - SPLIT_LEAD if low is not None and hint else None
+
+
+def _reaches(forecast: Forecast, moment: Moment) -> float | None:
+    """Return when the middle of the forecast leaves the target downwards, or its lower part the band. [min]"""
+    middle = minutes_below(forecast, moment.target - EARLY * moment.band, 0.5)
+    lower = minutes_below(forecast, moment.target - LOW_BANDS * moment.band, 0.25)
+    both = [left for left in (middle, lower) if left is not None]
+    return min(both) if both else None
 
 
 def _runs_low(moment: Moment) -> float | None:
@@ -159,9 +157,11 @@ def _size(moment: Moment, due: float) -> float:
 def fitting(moment: Moment) -> tuple[float, ...]:
     """Return the sizes of split that this fire can light, the likeliest first.
 
-    A big split on a weak fire smothers it: while the pit is below its band or falls fast, medium is the most.
+    A big split on a weak fire smothers it: there only small wood, and below the band medium is the most.
     """
     sizes = moment.sizes
-    assert moment.celsius is not None
-    weak = moment.celsius < moment.target - moment.band or moment.drift < FAST_FALL
-    return (sizes.medium, sizes.small) if weak else (sizes.medium, sizes.small, sizes.large)
+    if moment.is_weak:
+        return (sizes.small,)
+    if moment.is_below:
+        return (sizes.medium, sizes.small)
+    return (sizes.medium, sizes.small, sizes.large)

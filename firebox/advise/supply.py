@@ -16,6 +16,9 @@ from firebox.setup import Setup
 USUAL_KG: Final = 1.3
 """A medium split where nobody said what one weighs. [kg] The project's own choice."""
 
+LEAST_KG: Final = 0.1
+"""Lighter wood is kindling and no measure of a split. [kg]"""
+
 SMALL, LARGE = 0.6, 1.6
 """Small and large splits as shares of a medium one, where nobody weighed them."""
 
@@ -49,7 +52,7 @@ def sizes(setup: Setup, log: CookLog) -> Sizes:
     told = [deed.entry.usual_split_kg for deed in log.deeds if isinstance(deed.entry, Pit)]
     usual = next((kg for kg in reversed(told) if kg), setup.build.usual_split_kg)
     logged = sorted(kg for kg in (entry.kg for _, entry in log.splits()[-9:]) if kg)
-    medium = wood.medium_kg or usual or (logged[len(logged) // 2] if logged else USUAL_KG)
+    medium = max(LEAST_KG, wood.medium_kg or usual or (logged[len(logged) // 2] if logged else USUAL_KG))
     return Sizes(
         small=min(medium, wood.small_kg or SMALL * medium),
         medium=medium,

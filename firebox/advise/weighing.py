@@ -6,18 +6,20 @@ from typing import Final
 from msgspec.structs import replace
 
 from firebox.advise.candidates import Candidate, cost, deeds
-from firebox.advise.caution import intake_step
 from firebox.advise.moment import Moment
-from firebox.advise.rule import DAMPER_WAIT, fitting, propose, why_then
+from firebox.advise.rule import FLAMING, air, fitting, propose
 from firebox.advise.standing import (
     NOW_SECONDS,
     AdviceState,
     Round,
-    Standing,
     expected_of,
+    keep,
+    overtaken,
+    settle,
     settle_by_rule,
-    stand,
+    standing_of,
 )
+from firebox.advise.trend import Trend
 from firebox.cooklog import Deed
 from firebox.estimate.forecast import Forecast
 
@@ -40,6 +42,9 @@ BEATEN_SINCE: Final = 0.05
 
 SHIFT: Final = 600.0
 """How much earlier and later than proposed a split is tried. [s]"""
+
+PRESSING_SECONDS: Final = 180.0
+"""Wood that the rule wants of a falling pit within this is not put off by any forecast. [s]"""
 
 SOON_SECONDS: Final = 900.0
 """Wood due within this keeps the rounds short. [s]"""
@@ -68,15 +73,16 @@ def begin_round(state: AdviceState, moment: Moment) -> AdviceState:
 
 def _options(state: AdviceState, moment: Moment) -> tuple[Candidate, ...]:
     """Return the candidates around what the rule proposes, wood first; the standing advice among them."""
-    proposal, _ = propose(moment)
+    proposal = propose(moment)
     options: list[Candidate] = []
-    if state.standing is not None and not state.standing.candidate.nothing:
-        options.append(state.standing.candidate)
+    standing = state.standing
+    if standing is not None and not standing.candidate.nothing and not overtaken(standing.candidate, moment):
+        options.append(standing.candidate)
     if proposal.split_at is not None:
         at, now = proposal.split_at, moment.seconds
         options.append(proposal)
-        options += [Candidate(split_at=max(now, at + shift), kg=proposal.kg) for shift in (-SHIFT, SHIFT)]
-        options += [Candidate(split_at=at, kg=kg) for kg in fitting(moment) if kg != proposal.kg]
+        options += [replace(proposal, kg=kg) for kg in fitting(moment) if kg != proposal.kg]
+        options += [replace(proposal, split_at=max(now, at + shift)) for shift in (-SHIFT, SHIFT)]
     elif proposal.intake is not None:
         options.append(proposal)
     if proposal.split_at is None or proposal.split_at - moment.seconds < NOW_SECONDS:
@@ -92,9 +98,12 @@ def _air(moment: Moment) -> list[Candidate]:
     """Return one mark of intake against the deviation, where it is known how the intake stands and has settled."""
     assert moment.celsius is not None
     off = moment.celsius - moment.target
-    if abs(off) < moment.band / 2.0 or moment.since_damper < DAMPER_WAIT:
+    if abs(off) < moment.band / 2.0:
         return []
-    intake = intake_step(-1 if off > 0.0 else 1, moment.log, moment.seconds, moment.setup)
+    opens = off < 0.0
+    if moment.trend is (Trend.RISING if opens else Trend.FALLING) or (opens and moment.since_split < FLAMING):
+        return []
+    intake = air(moment, 1 if opens else -1)
     return [] if intake is None else [Candidate(intake=intake)]
 
 
@@ -115,7 +124,7 @@ def weigh(
             state = replace(state, answers=_answers(under, moment.forecast), asked=moment.seconds)
             if not state.answers:
                 return settle_by_rule(state, moment)
-        worth = cost(option, under, moment.fire, moment.aim, (moment.low, moment.high))
+        worth = cost(option, under, moment.fire, moment.aim, (moment.low, moment.high), medium=moment.sizes.medium)
         current = Round(
             options=current.options,
             costs=(*current.costs, worth),
@@ -124,6 +133,18 @@ def weigh(
     if len(current.costs) < len(current.options):
         return replace(state, round=current)
     return _decide(state, current, moment)
+
+
+def pressing(moment: Moment) -> bool:
+    """Tell whether the rule asks for a deed now of a pit that falls, below its band or long after its last split.
+
+    A forecast trusts wood to catch that may not, and coals do not wait.
+    """
+    proposal = propose(moment)
+    if proposal.nothing or moment.trend is not Trend.FALLING:
+        return False
+    due = proposal.split_at is not None and proposal.split_at - moment.seconds < PRESSING_SECONDS
+    return moment.is_below or due
 
 
 def _answers(under: Forecast, base: Forecast) -> bool:
@@ -135,30 +156,22 @@ def _decide(state: AdviceState, weighed: Round, moment: Moment) -> AdviceState:
     """Return the state with the cheapest candidate standing, unless the standing one is nearly as cheap."""
     assert moment.forecast is not None
     leave = Candidate()
-    worth = {leave: cost(leave, moment.forecast, moment.fire, moment.aim, (moment.low, moment.high))}
+    worth = {
+        leave: cost(
+            leave, moment.forecast, moment.fire, moment.aim, (moment.low, moment.high), medium=moment.sizes.medium
+        )
+    }
     worth.update(zip(weighed.options, weighed.costs, strict=True))
     expected = {leave: expected_of(moment.forecast), **dict(zip(weighed.options, weighed.expected, strict=True))}
+    if pressing(moment) and len(worth) > 1:
+        soon = moment.seconds + PRESSING_SECONDS
+        worth = {
+            one: each for one, each in worth.items() if not one.nothing and (one.split_at or 0.0) <= soon
+        } or worth
     best = min(worth, key=lambda option: worth[option])
     old = state.standing
     if old is not None and old.candidate in worth:
         ours, theirs = worth[old.candidate], worth[best]
         if not (theirs < BEATEN_BY * ours and theirs < ours - BEATEN_SINCE):
-            kept = replace(old, expected=expected[old.candidate])
-            return replace(state, standing=kept, round=None, decided=moment.seconds, challenged=0)
-    new = Standing(candidate=best, since=moment.seconds, reason=_why(best, moment), expected=expected[best])
-    return stand(state, moment, new)
-
-
-def _why(candidate: Candidate, moment: Moment) -> str:
-    proposal, reason = propose(moment)
-    if candidate == proposal:
-        return reason
-    if candidate.split_at is not None:
-        due = max(0.0, candidate.split_at - moment.seconds) / 60.0
-        return why_then(moment, due, moment.sizes.word(candidate.kg))
-    if candidate.intake is not None:
-        assert moment.celsius is not None
-        if moment.celsius > moment.target:
-            return "It is on the hot side and not coming down by itself; a mark less air is enough."
-        return "It is on the cold side; a mark more air wakes the wood that is in there."
-    return reason if proposal.nothing else "Nothing that could be done now would do better than leaving it alone."
+            return keep(state, moment, expected[old.candidate])
+    return settle(state, moment, standing_of(best, moment, expected[best]))

@@ -264,10 +264,14 @@ def _unshelve(memory: Memory, seconds: float) -> Memory:
 
 
 def _told(old: Memory, new: Memory, alarm: str, kind: Kind, situation: Situation) -> tuple[Memory, tuple[Alarm, ...]]:
-    """Return the memory with the instant of its change, and the record of it; nothing where nothing changed."""
+    """Return the memory with the instant of its change, and the record of it; nothing where nothing changed.
+
+    What is to be done first is told anew where it is another by now, so that nobody does it twice.
+    """
     worse = new.state in LIVE and _URGENCY[new.priority] < _URGENCY[old.priority]
     if new.state is old.state and not worse:
-        return new, ()
+        reworded = new.state in LIVE and new.first != old.first
+        return new, (_record(alarm, new),) if reworded else ()
     new = replace(new, changed=situation.seconds, told=situation.time, said=_said(new, kind, situation.seconds))
     return new, (_record(alarm, new),)
 

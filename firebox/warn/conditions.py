@@ -46,6 +46,14 @@ DYING_CHANCE: Final = 0.6
 """Waking and walking take a few minutes, a split on coals some 15 to give heat (from memory). Looking further ahead
 would call every fire dying that is about to get its next split, for a forecast knows of no deed to come."""
 
+SETTLING: Final = 480.0
+JUST_LAID: Final = 480.0
+NOT_CAUGHT: Final = 900.0
+"""What was just done is given so long before the same is asked again: the intake moved, wood laid, wood given air. [s]"""
+
+RISEN: Final = 1.0
+"""A cold pit that rises by so much in five minutes has fire enough to wait for. [K]"""
+
 DYING_FALL: Final = -12.0
 DYING_LINE_MINUTES: Final = 20.0
 DYING_LASTING: Final = 300.0
@@ -124,13 +132,41 @@ def pit_too_hot(view: View) -> Finding | None:
     if over <= (-CATALOGUE["pit-too-hot"].deadband if view.standing("pit-too-hot") else 0.0):
         return None
     if over <= max(CLEAR_EXCESS, 3.0 * (now.pit.noise or 0.0)):
-        return Finding(text="The pit is over its upper limit.", probe=now.lead)
+        return Finding(text="The pit is over its upper limit.", probe=now.lead, first=_first_of_heat(view))
     return Finding(
         text="The pit is well over its upper limit.",
         probe=now.lead,
+        first=_first_of_heat(view),
         priority=Priority.CRITICAL,
         lasting=JUMP_SECONDS if _jumped(now.pit, level) else 0.0,
     )
+
+
+def _first_of_heat(view: View) -> str | None:
+    """Return what is left to do about a pit that is too hot once the intake was moved; None: what the catalogue says."""
+    at = view.said.intake_at
+    if at is not None and view.now.seconds - at < SETTLING:
+        return "The intake was just moved: wait, add no wood, keep both doors shut. No water on burning grease."
+    return None
+
+
+def _first_of_cold(view: View) -> str | None:
+    """Return what is left to do about a fire that is dying once wood was laid; None: what the catalogue says."""
+    moved = view.said.intake_at is not None and view.now.seconds - view.said.intake_at < SETTLING
+    if view.since_split < JUST_LAID:
+        return "Wood was just laid: wait for its flames before anything else."
+    if _rises_again(view):
+        return "It is rising again: let the fire build up before more wood."
+    if view.since_split < NOT_CAUGHT:
+        return "The last split has not caught: " + ("wait for its flames." if moved else "open the intake by a mark.")
+    return None
+
+
+def _rises_again(view: View) -> bool:
+    """Tell whether the pit has risen over the last minutes."""
+    trail = view.now.pit.trail if view.now.pit else ()
+    before = [celsius for at, celsius in trail if 270.0 <= view.now.seconds - at <= 330.0]
+    return bool(before) and view.level is not None and view.level - before[-1] > RISEN
 
 
 def _jumped(pit: ProbeTrack, level: float) -> bool:
@@ -154,6 +190,7 @@ def pit_too_cold(view: View) -> Finding | None:
     return Finding(
         text=f"The pit is under its lower limit{still}.",
         probe=now.lead,
+        first=_first_of_cold(view),
         lasting=DOOR_LIKE_SECONDS if _fell_like_a_door(now.pit, now.seconds) else None,
     )
 
@@ -194,7 +231,10 @@ def rising_fast(view: View) -> Finding | None:
         if level < max(before) + NEW_HIGH or min(before) < target - band / 2.0:
             return None
     return Finding(
-        text="The pit is rising fast, and no split explains it.", probe=now.lead, minutes_until=round(minutes, 1)
+        text="The pit is rising fast, and no split explains it.",
+        probe=now.lead,
+        minutes_until=round(minutes, 1),
+        first=_first_of_heat(view),
     )
 
 
@@ -212,6 +252,7 @@ def running_away(view: View) -> Finding | None:
     return Finding(
         text="The fire is running away: left alone, the pit will cross its upper limit.",
         probe=now.lead,
+        first=_first_of_heat(view),
         minutes_until=_minutes_to(forecast, view.said.high),
     )
 
@@ -241,6 +282,7 @@ def _dying_by_forecast(view: View, level: float) -> Finding | None:
     return Finding(
         text="The fire is dying: left alone, the pit will fall under its lower limit.",
         probe=now.lead,
+        first=_first_of_cold(view),
         minutes_until=_minutes_to(forecast, view.said.low),
         lasting=DOOR_LIKE_SECONDS if now.pit and _fell_like_a_door(now.pit, now.seconds) else None,
     )
@@ -258,6 +300,7 @@ def _dying_by_rule(view: View, level: float) -> Finding | None:
     return Finding(
         text="The pit is falling steadily and no split of late explains it.",
         probe=now.lead,
+        first=_first_of_cold(view),
         minutes_until=minutes,
         lasting=DYING_LASTING,
     )

@@ -3,7 +3,7 @@
 from msgspec import Struct
 
 from firebox.cooklog import CookLog
-from firebox.records import Door, DoorName
+from firebox.records import Damper, DamperName, Door, DoorName
 from firebox.setup import Setup, high_limit, low_limit
 
 Key = tuple[int, float, float, float | None, float | None]
@@ -26,8 +26,8 @@ class Said(Struct, frozen=True, kw_only=True):
         What it was read from; see `key_of`.
     target, band, high, low : float
         What is to be held, and the hard limits. [degC], [K]
-    lit, split_at : float or None
-        When the fire that burns was lit, when wood last went in. [s]
+    lit, split_at, intake_at : float or None
+        When the fire that burns was lit, when wood last went in, when the intake was last moved. [s]
     let_out : bool
         The fire is being let die.
     doors : tuple of DoorSaid
@@ -41,6 +41,7 @@ class Said(Struct, frozen=True, kw_only=True):
     low: float
     lit: float | None
     split_at: float | None
+    intake_at: float | None
     let_out: bool
     doors: tuple[DoorSaid, ...]
 
@@ -62,9 +63,17 @@ def read(log: CookLog, setup: Setup, seconds: float) -> Said:
         low=low_limit(setup, target),
         lit=log.lit_at(),
         split_at=splits[-1][0] if splits else None,
+        intake_at=_intake_at(log),
         let_out=log.out_at() is not None,
         doors=_doors(log),
     )
+
+
+def _intake_at(log: CookLog) -> float | None:
+    for deed in reversed(log.deeds):
+        if isinstance(deed.entry, Damper) and deed.entry.damper is DamperName.INTAKE:
+            return deed.seconds
+    return None
 
 
 def _doors(log: CookLog) -> tuple[DoorSaid, ...]:

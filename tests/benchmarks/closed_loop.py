@@ -32,6 +32,7 @@ from firebox.records import (
     Entry,
     Lit,
     Move,
+    Outlook,
     Reading,
     Split,
     Tick,
@@ -152,6 +153,7 @@ class Keeping:
         self.hands = np.random.Generator(np.random.Philox(key=seed + 60_000))
         self.move: Move | None = None
         self.lines: list[str] = []
+        self._drift = 0.0
         self.about = f"{family} {seed}, {sky}, {self.usual} kg"
         self._walk: tuple[float, Wish] | None = None
         self._shut_at: float | None = None
@@ -223,6 +225,8 @@ class Keeping:
         step = watch.step(self._state, record)
         self._state = step.state
         for out in step.out:
+            if isinstance(out, Outlook) and out.drift_per_hour is not None:
+                self._drift = out.drift_per_hour
             if isinstance(out, Move):
                 self._note(out)
             if isinstance(out, Alarm):
@@ -243,9 +247,14 @@ class Keeping:
         self.move = move
 
     def _line(self, text: str) -> None:
-        drift = self._state.forecast.drift_per_hour if self._state and self._state.forecast else 0.0
-        minutes = self.seconds / 60.0
-        self.lines.append(f"{minutes:5.1f} min {self.felt:6.1f} C {drift:+5.0f}/h in {self.fire.intake:.2f} {text}")
+        minutes, drift = self.seconds / 60.0, self._drift
+        self.lines.append(
+            f"{minutes:5.1f} min {self.felt:6.1f} C {drift:+5.0f}/h in {self.fire.intake:.2f} {self._coals()} {text}"
+        )
+
+    def _coals(self) -> str:
+        coal = self._state.fire.coal_kg if self._state else None
+        return "" if coal is None else f"coals {coal:.1f}"
 
     def _tell(self) -> None:
         sample = self.panel.sample(_GAUGE)

@@ -43,17 +43,24 @@ class Talk:
         self.asked = 0
         self.most_asked = 0
         self.moves: list[Move] = []
+        self.alarms: frozenset[str] = frozenset()
+        self.bend = 0.0
+        """How much steeper the forecast is than the drift. [K/h]"""
         self.foresee: Callable[[tuple[Deed, ...]], Forecast | None] = self._foresee
 
     @property
     def time(self) -> datetime:
         return START + timedelta(seconds=self.seconds)
 
+    def ahead(self, celsius: float) -> Forecast:
+        """The forecast if nothing is done."""
+        return straight(celsius, self.drift + self.bend)
+
     def _foresee(self, plan: tuple[Deed, ...]) -> Forecast | None:
         self.asked += 1
         if self.celsius is None:
             return None
-        base = straight(self.celsius, self.drift)
+        base = self.ahead(self.celsius)
         if not self.plans:
             return base
         rows = []
@@ -77,7 +84,7 @@ class Talk:
 
     def ask(self) -> Move:
         before = self.asked
-        forecast = None if self.celsius is None else straight(self.celsius, self.drift)
+        forecast = None if self.celsius is None else self.ahead(self.celsius)
         self.state, move = moves.advise(
             self.state,
             self.seconds,
@@ -88,6 +95,8 @@ class Talk:
             self.fire,
             self.celsius,
             self.foresee,
+            drift=self.drift,
+            alarms=self.alarms,
         )
         self.most_asked = max(self.most_asked, self.asked - before)
         self.moves.append(move)

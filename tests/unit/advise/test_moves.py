@@ -137,9 +137,9 @@ def test_an_intake_that_was_just_moved_is_given_time(talk: Talk) -> None:
     assert talk.wait(4, drift=12.0).intake is None
 
 
-def test_an_intake_whose_place_is_not_known_is_never_given_a_number(talk: Talk) -> None:
+def test_an_intake_whose_place_is_not_known_is_moved_by_no_marks(talk: Talk) -> None:
     talk.setup = Setup(time=START)
-    for celsius, drift in ((150.0, 60.0), (131.0, 12.0), (108.0, -15.0)):
+    for celsius, drift in ((131.0, 12.0), (108.0, -15.0)):
         talk.celsius = celsius
         assert talk.wait(5, drift=drift).intake is None
 
@@ -147,9 +147,22 @@ def test_an_intake_whose_place_is_not_known_is_never_given_a_number(talk: Talk) 
 # --- moments in which nothing is weighed ---------------------------------------------------------
 
 
+def test_before_the_first_readings_the_watch_waits_and_calls_itself_not_blind(talk: Talk) -> None:
+    talk.celsius = None
+    assert talk.ask().reason == "Waiting for the first readings."
+    assert talk.moves[-1].hold
+    assert "Blind" in talk.wait(1.5).reason
+
+
+def test_a_pit_lost_from_sight_is_blind_at_once(talk: Talk) -> None:
+    talk.ask()
+    talk.celsius = None
+    assert "Blind" in talk.ask().reason
+
+
 def test_blind_says_so_and_holds(talk: Talk) -> None:
     talk.celsius = None
-    move = talk.wait(1)
+    move = talk.wait(2)
     assert move.hold
     assert (move.split, move.intake, move.expected) == (None, None, None)
     assert "Blind" in move.reason
@@ -267,12 +280,13 @@ def test_advice_does_not_flap_when_the_drift_trembles(talk: Talk) -> None:
     assert jumps <= 6
 
 
-def test_a_change_says_that_it_is_one() -> None:
+def test_a_change_says_that_it_is_one_and_why() -> None:
     talk = Talk(plans=False)
-    talk.wait(5, drift=-9.0)
-    talk.celsius = 115.0
+    talk.wait(8, drift=-9.0)
+    assert talk.moves[-1].split is not None
+    talk.celsius = 113.5
     talk.wait(2, drift=-25.0)
-    assert any(move.reason.startswith("Sooner than said before.") for move in talk.moves)
+    assert any(move.reason.startswith("Sooner than said before, it is colder than foretold.") for move in talk.moves)
 
 
 def test_a_new_target_is_followed(talk: Talk) -> None:
@@ -343,7 +357,8 @@ def test_reasons_carry_no_temperature_and_no_weight(talk: Talk) -> None:
 def test_a_pit_on_target_costs_less_than_one_off_it_and_a_runaway_most() -> None:
     aim, limits, fire = (121.0, 8.0), (96.0, 146.0), FireView(phase=Phase.STEADY)
     on, off, cold, hot = (
-        cost(Candidate(), straight(celsius, 0.0), fire, aim, limits) for celsius in (121.0, 131.0, 92.0, 150.0)
+        cost(Candidate(), straight(celsius, 0.0), fire, aim, limits, medium=1.3)
+        for celsius in (121.0, 131.0, 92.0, 150.0)
     )
     assert on < off < cold < hot
 
@@ -352,7 +367,7 @@ def test_wood_on_a_smouldering_fire_or_few_coals_costs_more() -> None:
     aim, limits, forecast = (121.0, 8.0), (96.0, 146.0), straight(121.0, 0.0)
     split = Candidate(split_at=0.0, kg=2.0)
     clean, choked, few = (
-        cost(split, forecast, fire, aim, limits)
+        cost(split, forecast, fire, aim, limits, medium=1.3)
         for fire in (
             FireView(phase=Phase.STEADY, smoulder_risk=0.0, coal_kg=3.0),
             FireView(phase=Phase.STEADY, smoulder_risk=0.5, coal_kg=3.0),

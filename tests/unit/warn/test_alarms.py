@@ -183,6 +183,31 @@ def test_a_foretold_fall_is_told_as_a_dying_fire(scene: Scene) -> None:
     assert alarm.minutes_until == pytest.approx(14.5, abs=1.0)
 
 
+def test_what_was_just_done_about_a_dying_fire_is_not_asked_for_again(scene: Scene) -> None:
+    scene.hold(30, grate=(121.0, 112.0))
+    scene.forecast = forecast_of(112.0, {20: 90.0, 60: 70.0})
+    scene.hold(6, grate=(112.0, 109.0))
+    _, alarm = scene.first("fire-dying")
+    assert alarm.first.startswith("Open the intake by a mark and lay one small dry split")
+    scene.hold(30, grate=(109.0, 93.0))
+    scene.log_entry(Split(time=scene.time, kg=0.8))
+    scene.hold(2, grate=(93.0, 92.5))
+    assert any("Wood was just laid" in said.first for _, said in scene.out if said.alarm == "pit-too-cold")
+
+
+def test_an_intake_that_was_just_moved_is_given_time_by_the_alarm_of_heat(scene: Scene) -> None:
+    scene.hold(3, grate=(121.0, 150.0))
+    _, alarm = scene.first("pit-too-hot")
+    assert alarm.first.startswith("Close the intake by two marks")
+    scene.log_entry(Damper(time=scene.time, damper=DamperName.INTAKE, open=0.25))
+    scene.hold(1, grate=150.0)
+    newest = [said for _, said in scene.out if said.alarm == "pit-too-hot"][-1]
+    assert newest.first.startswith("The intake was just moved")
+    scene.hold(9, grate=150.0)
+    newest = [said for _, said in scene.out if said.alarm == "pit-too-hot"][-1]
+    assert newest.first.startswith("Close the intake by two marks")
+
+
 def test_a_fall_with_no_split_logged_is_told_without_any_forecast(scene: Scene) -> None:
     scene.hold(60, grate=(121.0, 98.0))
     assert scene.told() == ["fire-dying"]

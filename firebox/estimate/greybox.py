@@ -21,7 +21,7 @@ from firebox.setup import Setup
 
 Array = NDArray[np.float64]
 
-STEP: Final = 30.0
+STEP: Final = 20.0
 """Seconds between two corrections: shorter than a probe's lag, longer than the cells they are made of."""
 
 LONGEST: Final = 60.0

@@ -63,6 +63,7 @@ WAGER_STEP: Final = 0.25
 """By so much a miss widens the bands, and a fifth of that narrows each that held, so that in the long run 8 of 10 hold: adaptive
 conformal inference (Gibbs & Candes, 2021), on the logarithm of the width."""
 
+NARROWEST: Final = 0.8
 WIDEST: Final = 4.0
 
 STRUCTURE: Final = 0.2
@@ -305,7 +306,7 @@ def _judged(one: Followed, celsius: float | None, seconds: float) -> Followed:
             missed = not wager.low <= celsius <= wager.high
             width *= math.exp(WAGER_STEP * (missed - 0.2))
     left = tuple(wager for wager in one.wagers if wager.due > seconds)
-    return replace(one, wagers=left, width=min(max(width, 1.0), WIDEST))
+    return replace(one, wagers=left, width=min(max(width, NARROWEST), WIDEST))
 
 
 def _spritzed(one: Followed, name: str, now: Moment) -> Herd:

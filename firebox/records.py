@@ -202,7 +202,7 @@ class Resumed(Entry, frozen=True, kw_only=True, tag="resumed"):
 class Trouble(Entry, frozen=True, kw_only=True, tag="trouble"):
     """The program's own parts report trouble (`on`) or its end; the watch turns it into an alarm."""
 
-    what: Literal["journal", "source", "outlet", "clock", "keeper"]
+    what: Literal["journal", "source", "outlet", "notice", "clock", "keeper"]
     name: str
     on: bool
     text: str

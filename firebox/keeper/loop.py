@@ -191,15 +191,20 @@ class Keeper(Generic[S]):
         for part in self._sources:
             self._judge("source", part, f"nothing from {part.name}: {part.problem or 'it does not answer'}")
         for outlet in self._outlets:
-            self._judge("outlet", outlet, f"{outlet.name} cannot be reached: {outlet.problem or 'no connection'}")
+            if outlet.calls_people:
+                self._judge("notice", outlet, f"the newest did not arrive: {outlet.problem or 'it does not run'}")
+            else:
+                self._judge("outlet", outlet, f"{outlet.name} cannot be reached: {outlet.problem or 'no connection'}")
         for gone in book.standing("source") - {part.name for part in self._sources}:
             book.report("source", gone, None)
-        for gone in book.standing("outlet") - {outlet.name for outlet in self._outlets}:
+        for gone in book.standing("outlet") - {outlet.name for outlet in self._outlets if not outlet.calls_people}:
             book.report("outlet", gone, None)
+        for gone in book.standing("notice") - {outlet.name for outlet in self._outlets if outlet.calls_people}:
+            book.report("notice", gone, None)
         self._look_at_queue()
         book.forget_failure(FAILURE_STANDS)
 
-    def _judge(self, what: Literal["source", "outlet"], part: Supervised | Told, text: str) -> None:
+    def _judge(self, what: Literal["source", "outlet", "notice"], part: Supervised | Told, text: str) -> None:
         """Report a part that is away or here again; of one that has only just gone nothing is said yet."""
         if part.is_away():
             self._book.report(what, part.name, text)

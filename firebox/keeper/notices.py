@@ -106,7 +106,7 @@ class Notices:
         self._pit = pit
         self._real = real
         self._note = note
-        self._own = member("link-lost", announcer.name)
+        self._own = member("notice-failed", announcer.name)
         self._calls = Calls()
         self._news = asyncio.Event()
         self._task: asyncio.Task[None] | None = None

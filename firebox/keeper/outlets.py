@@ -6,6 +6,7 @@ from collections.abc import Awaitable, Callable, Sequence
 from typing import Final
 
 from firebox.journal.rows import name_of, type_of
+from firebox.keeper.notices import Notices
 from firebox.keeper.sources import CLOSE_DEADLINE, FIRST_PAUSE, LONGEST_PAUSE
 from firebox.ports import Outlet
 from firebox.records import Record
@@ -36,6 +37,11 @@ class Told:
     @property
     def name(self) -> str:
         return self._outlet.name
+
+    @property
+    def calls_people(self) -> bool:
+        """Whether it is a way to call people, of which each notice has to arrive."""
+        return isinstance(self._outlet, Notices)
 
     @property
     def problem(self) -> str | None:

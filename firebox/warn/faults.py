@@ -140,6 +140,11 @@ def troubles(view: View) -> Iterator[tuple[str, Finding]]:
                 member("link-lost", trouble.name),
                 Finding(text=f"The link {trouble.name} is lost: {trouble.text}"),
             )
+        elif trouble.what == "notice":
+            yield (
+                member("notice-failed", trouble.name),
+                Finding(text=f"Nobody is called by {trouble.name}: {trouble.text}"),
+            )
         else:
             yield (
                 member("part-trouble", trouble.name),

@@ -138,7 +138,7 @@ def test_the_air_is_asked_for_until_it_makes_sense(chip, monkeypatch):
     ("arguments", "words"),
     [
         (("--calibrate", "grill"), '"grill" is not among the probes: grate'),
-        (("--calibrate", "grate", "--check"), "three things"),
+        (("--calibrate", "grate", "--check"), "five things"),
         (("--air", "950 hPa"), "goes with --calibrate"),
     ],
 )

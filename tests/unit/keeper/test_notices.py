@@ -142,10 +142,10 @@ async def test_a_defect_of_the_way_ends_nothing_and_its_words_are_not_told(calle
 
 async def test_that_this_way_is_broken_is_told_by_the_others(called, clock, until):
     one = await called(Policy(from_priority=Priority.LOW))
-    one.outlet.tell([alarm(clock, "link-lost-friend", priority=Priority.LOW)])
-    one.outlet.tell([alarm(clock, "link-lost-sound", priority=Priority.LOW)])
+    one.outlet.tell([alarm(clock, "notice-failed-friend", priority=Priority.MEDIUM)])
+    one.outlet.tell([alarm(clock, "notice-failed-sound", priority=Priority.MEDIUM)])
     await until(lambda: one.way.said)
-    assert one.way.said[0].alarms == ("link-lost-sound",)
+    assert one.way.said[0].alarms == ("notice-failed-sound",)
 
 
 async def test_after_a_restart_the_next_person_is_called_as_if_there_had_been_none(called, clock, until):

@@ -351,6 +351,7 @@ def test_a_clock_that_was_set_is_no_event_for_the_alarms(scene: Scene) -> None:
         ("journal", "journal-trouble"),
         ("source", "source-away-node"),
         ("outlet", "link-lost-node"),
+        ("notice", "notice-failed-node"),
         ("keeper", "part-trouble-node"),
     ],
 )

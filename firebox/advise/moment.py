@@ -24,6 +24,10 @@ HOT_ALARMS: Final = frozenset({"pit-too-hot", "rising-fast", "running-away"})
 COLD_ALARMS: Final = frozenset({"pit-too-cold", "fire-dying"})
 """While one of these stands, the move is what the alarm says to do first."""
 
+EARLY: Final = 0.5
+"""The fall to be caught is that through this share of the band below the target, until the pit has taught better: humps
+are to lie around the target, and coals that burn down to the edge of the band light the next split badly."""
+
 SPACING: Final = 15.0
 SMALL_SPACING: Final = 10.0
 SMALL_SHARE: Final = 0.75
@@ -64,6 +68,8 @@ class Moment(Struct, frozen=True, kw_only=True):
     """Over the last minutes, as the cook is shown it. [K/h]; 0 where not known."""
     trend: Trend
     """Which way it goes."""
+    trim: float = 0.0
+    """What the aim of wood lies below the target, as learned from split to split. [K]"""
     is_weak: bool = False
     """Whether the fire may be too weak to light more than small wood."""
     alarms: frozenset[str] = frozenset()
@@ -112,6 +118,11 @@ class Moment(Struct, frozen=True, kw_only=True):
         """Return the slope that the forecast has over the next quarter of an hour, else the present one. [K/h]"""
         slope = ahead(self.forecast)
         return self.drift if slope is None else slope
+
+    @property
+    def wood_below(self) -> float:
+        """Return the temperature whose crossing wood is to catch. [degC]"""
+        return self.target - EARLY * self.band - self.trim
 
     @property
     def aim(self) -> tuple[float, float]:

@@ -15,7 +15,7 @@ from typing import Final
 
 from msgspec.structs import replace
 
-from firebox.advise import demand, plain
+from firebox.advise import cycle, demand, plain
 from firebox.advise.caution import WET, intake_step, runs_away, starved
 from firebox.advise.moment import HOT_ALARMS, Moment, disturbed, weak
 from firebox.advise.plain import NO_PROBES_SECONDS
@@ -163,6 +163,9 @@ def _gather(  # noqa: PLR0917  passes on what it was given
     passed = 0.0 if state.seconds is None else max(0.0, seconds - state.seconds)
     if celsius is not None and abs(celsius - target) <= band and len(log.splits()) > 1 and passed > 0.0:
         need = learn_need(need, supply(log, medium, seconds - passed, seconds), passed)
+    split_at = max((at for at, _ in log.splits()), default=None)
+    off = None if celsius is None or disturbed(log, seconds) else celsius - target
+    turn = cycle.follow(state.cycle, split_at, off, passed, band)
     moment = Moment(
         seconds=seconds,
         time=time,
@@ -178,6 +181,7 @@ def _gather(  # noqa: PLR0917  passes on what it was given
         sizes=sizes(setup, log),
         need=need,
         share=pid.share,
+        trim=turn.trim,
         drift=drift,
         trend=trend(drift, forecast, state.trend),
         alarms=alarms,
@@ -185,7 +189,9 @@ def _gather(  # noqa: PLR0917  passes on what it was given
     moment = replace(moment, is_weak=weak(moment, before=state.weak))
     began = seconds if state.began is None else state.began
     seen = state.seen or celsius is not None
-    state = replace(state, pid=pid, need=need, began=began, seen=seen, trend=moment.trend, weak=moment.is_weak)
+    state = replace(
+        state, pid=pid, need=need, cycle=turn, began=began, seen=seen, trend=moment.trend, weak=moment.is_weak
+    )
     return state, moment
 
 

@@ -10,11 +10,8 @@ from firebox.advise.candidates import SPLIT_LEAD, Candidate, minutes_below
 from firebox.advise.caution import intake_step
 from firebox.advise.moment import Moment
 from firebox.advise.trend import Trend
-from firebox.advise.why import CATCHING
+from firebox.advise.why import CATCHING, FLAMING
 from firebox.estimate.forecast import Forecast
-
-FLAMING: Final = 8.0
-"""A split on good coals flames by now; a pit that still falls then has one that is choking. [min]"""
 
 DAMPER_WAIT: Final = 8.0
 """The intake acts within minutes; before this is over its last move has not been seen in full. [min]"""
@@ -23,12 +20,11 @@ ENOUGH: Final = 1.3
 SHORT: Final = 0.7
 """The wood in the fire carries the pit, or does not, from these shares of the demand on."""
 
-EARLY: Final = 0.5
-"""The fall to be caught is that through this share of the band below the target: humps are to lie around the target,
-and coals that are let burn down to the edge of the band light the next split badly."""
-
 PINCHED: Final = 0.3
 """An intake at less than this was closed to tame the fire; it is opened again when that is done."""
+
+FAST_FALL: Final = -60.0
+"""A pit that falls faster than this has little flame left to dry a big split. [K/h]"""
 
 CLEAN: Final = 0.25
 """Below this opening a fire smoulders; only one that runs away is closed further."""
@@ -39,8 +35,8 @@ MILD: Final = 15.0
 HINT: Final = 10.0
 """While the pit does not fall, the ledger only hints at wood that is still so far off. [min]"""
 
-LOW_BANDS: Final = 1.25
-"""One chance in four to be so many bands under the target is too many."""
+LOW_BANDS: Final = 0.75
+"""One chance in four to be so many bands under the aim is too many."""
 
 LOOK: Final = 60
 """How far the rule looks. [min]"""
@@ -79,9 +75,9 @@ def _cold(moment: Moment) -> Candidate:
 
 def _within(moment: Moment) -> Candidate:
     assert moment.celsius is not None
-    falls = moment.trend is Trend.FALLING and moment.celsius < moment.target
+    falls = moment.trend is Trend.FALLING and moment.celsius < moment.target and moment.since_split >= FLAMING
     pinched = moment.tamed_from is not None or (moment.intake is not None and moment.intake < PINCHED)
-    choking = FLAMING <= moment.since_split < CATCHING and moment.celsius < moment.target - moment.band / 2.0
+    choking = moment.since_split < CATCHING and moment.celsius < moment.target - moment.band / 2.0
     more = air(moment, 2 if pinched else 1) if falls and (pinched or choking) else None
     if more is not None:
         return Candidate(intake=more)
@@ -111,7 +107,7 @@ def _due(moment: Moment) -> float | None:
     forecast = moment.forecast
     left = None if forecast is None else _reaches(forecast, moment)
     if moment.since_split >= CATCHING and moment.trend is Trend.FALLING:
-        line = 60.0 * (moment.celsius - (moment.target - EARLY * moment.band)) / -moment.drift
+        line = 60.0 * (moment.celsius - moment.wood_below) / -moment.drift
         left = max(0.0, line) if left is None else min(left, max(0.0, line))
         return max(0.0, left - SPLIT_LEAD)
     if left is not None:
@@ -119,14 +115,14 @@ def _due(moment: Moment) -> float | None:
             return None
         return max(0.0, left - SPLIT_LEAD, moment.spacing - moment.since_split)
     low = _runs_low(moment)
-    hint = low is not None and low - SPLIT_LEAD >= HINT
+    hint = low is not None and low - SPLIT_LEAD >= HINT and moment.celsius < moment.target - moment.trim + moment.band
     return low - SPLIT_LEAD if low is not None and hint else None
 
 
 def _reaches(forecast: Forecast, moment: Moment) -> float | None:
     """Return when the middle of the forecast leaves the target downwards, or its lower part the band. [min]"""
-    middle = minutes_below(forecast, moment.target - EARLY * moment.band, 0.5)
-    lower = minutes_below(forecast, moment.target - LOW_BANDS * moment.band, 0.25)
+    middle = minutes_below(forecast, moment.wood_below, 0.5)
+    lower = minutes_below(forecast, moment.wood_below - LOW_BANDS * moment.band, 0.25)
     both = [left for left in (middle, lower) if left is not None]
     return min(both) if both else None
 
@@ -157,11 +153,12 @@ def _size(moment: Moment, due: float) -> float:
 def fitting(moment: Moment) -> tuple[float, ...]:
     """Return the sizes of split that this fire can light, the likeliest first.
 
-    A big split on a weak fire smothers it: there only small wood, and below the band medium is the most.
+    A big split on a weak fire smothers it: there only small wood, and below the band or in a fast fall medium is the
+    most.
     """
     sizes = moment.sizes
     if moment.is_weak:
         return (sizes.small,)
-    if moment.is_below:
+    if moment.is_below or moment.drift < FAST_FALL:
         return (sizes.medium, sizes.small)
     return (sizes.medium, sizes.small, sizes.large)

@@ -14,6 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from firebox.advise.candidates import SPLIT_LEAD, Candidate
+from firebox.advise.cycle import Cycle
 from firebox.advise.demand import PidState
 from firebox.advise.moment import Moment
 from firebox.advise.rule import propose
@@ -99,6 +100,7 @@ class AdviceState(Struct, frozen=True, kw_only=True):
     """When it was last asked. [s]"""
     challenged: int = 0
     """For how many rounds in a row the rule has said something else than what stands."""
+    cycle: Cycle = Cycle()
     trend: Trend = Trend.LEVEL
     """Which way the pit went at the newest call."""
     weak: bool = False

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from firebox.advise.candidates import Candidate, cost, deeds
 from firebox.advise.moment import Moment
-from firebox.advise.rule import FLAMING, air, fitting, propose
+from firebox.advise.rule import air, fitting, propose
 from firebox.advise.standing import (
     NOW_SECONDS,
     AdviceState,
@@ -20,6 +20,7 @@ from firebox.advise.standing import (
     standing_of,
 )
 from firebox.advise.trend import Trend
+from firebox.advise.why import FLAMING
 from firebox.cooklog import Deed
 from firebox.estimate.forecast import Forecast
 
@@ -124,7 +125,8 @@ def weigh(
             state = replace(state, answers=_answers(under, moment.forecast), asked=moment.seconds)
             if not state.answers:
                 return settle_by_rule(state, moment)
-        worth = cost(option, under, moment.fire, moment.aim, (moment.low, moment.high), medium=moment.sizes.medium)
+        aim = (moment.target - moment.trim, moment.band)
+        worth = cost(option, under, moment.fire, aim, (moment.low, moment.high), medium=moment.sizes.medium)
         current = Round(
             options=current.options,
             costs=(*current.costs, worth),
@@ -155,11 +157,9 @@ def _answers(under: Forecast, base: Forecast) -> bool:
 def _decide(state: AdviceState, weighed: Round, moment: Moment) -> AdviceState:
     """Return the state with the cheapest candidate standing, unless the standing one is nearly as cheap."""
     assert moment.forecast is not None
-    leave = Candidate()
+    leave, aim = Candidate(), (moment.target - moment.trim, moment.band)
     worth = {
-        leave: cost(
-            leave, moment.forecast, moment.fire, moment.aim, (moment.low, moment.high), medium=moment.sizes.medium
-        )
+        leave: cost(leave, moment.forecast, moment.fire, aim, (moment.low, moment.high), medium=moment.sizes.medium)
     }
     worth.update(zip(weighed.options, weighed.costs, strict=True))
     expected = {leave: expected_of(moment.forecast), **dict(zip(weighed.options, weighed.expected, strict=True))}

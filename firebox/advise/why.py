@@ -9,6 +9,9 @@ from firebox.advise.trend import Trend
 CATCHING: Final = 20.0
 """A split that went in less than this ago may still turn the fall. [min]"""
 
+FLAMING: Final = 8.0
+"""A split on good coals flames by now; a pit that still falls then has one that is choking. [min]"""
+
 DUE_MINUTES: Final = 1.0
 """A split due within this is due now. [min]"""
 
@@ -49,6 +52,8 @@ def _of_nothing(moment: Moment) -> str:
         return ": the last split has yet to catch, so give it time." if young else ": give the fire time."
     if moment.trend is Trend.FALLING and moment.since_split < CATCHING:
         return ", but the last split has yet to give its heat: leave it alone."
+    if moment.trend is Trend.FALLING and moment.celsius is not None and moment.celsius > moment.target:
+        return ", but it is still on the hot side: wait."
     if moment.trend is Trend.FALLING:
         return ": nothing done now would do better than waiting."
     return ": leave it alone."
@@ -61,7 +66,7 @@ def _of_air(candidate: Candidate, moment: Moment) -> str:
         less = candidate.intake < now
     if less:
         return ": a little less air takes the edge off."
-    if moment.since_split < CATCHING and moment.trend is Trend.FALLING:
+    if FLAMING <= moment.since_split < CATCHING and moment.trend is Trend.FALLING:
         return ", and the last split has not caught: more air helps it flame."
     return ": more air wakes the wood that is in there."
 

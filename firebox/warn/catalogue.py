@@ -264,7 +264,7 @@ _KINDS: Final = (
     Kind(
         id="link-lost",
         per="link",
-        cause="an outlet for notices or other devices cannot be reached",
+        cause="an outlet for other devices cannot be reached",
         consequence="other devices do not hear of alarms",
         minutes=30.0,
         priority=Priority.LOW,
@@ -280,7 +280,7 @@ _KINDS: Final = (
         consequence="whoever was to be called in this way sleeps on",
         minutes=15.0,
         priority=Priority.MEDIUM,
-        first="Stay awake or call them yourself; then try the way with: firebox probes --notices",
+        first="Stay awake or call them yourself; then try the way with `firebox probes --notices`.",
         over="Notices in this way arrive again.",
         on_seconds=0.0,
         off_seconds=30.0,

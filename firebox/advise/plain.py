@@ -2,6 +2,8 @@
 
 from typing import Final
 
+from msgspec.structs import replace
+
 from firebox.advise.caution import STARVED_RISK, intake_step
 from firebox.advise.moment import COLD_ALARMS, Moment, disturbed, open_door
 from firebox.advise.trend import MOVING
@@ -52,14 +54,14 @@ def answer(moment: Moment, ran: float | None, *, waiting: bool) -> Move | None:
     if moment.celsius is None and waiting:
         return _hold(moment, "Waiting for the first readings.")
     if moment.celsius is None:
-        return _hold(moment, "Blind at the grate: look at the pit yourself before touching anything.")
+        return _see_to(moment, "Blind at the grate: look at the pit yourself before touching anything.")
     if moment.fire.phase is Phase.UNLIT:
-        return _hold(moment, "No fire is burning yet: light it and log it as lit.")
+        return _see_to(moment, "No fire is burning yet: light it and log it as lit.")
     if moment.fire.phase is Phase.OUT:
-        return _hold(moment, OUT)
+        return _see_to(moment, OUT)
     door = open_door(moment.log, moment.seconds)
     if door is not None:
-        return _hold(moment, f"The {door} door is open: close it first, the thermometer tells nothing until then.")
+        return _see_to(moment, f"The {door} door is open: close it first, the thermometer tells nothing until then.")
     settling = disturbed(moment.log, moment.seconds)
     if ran is not None and not (settling and moment.celsius < moment.high):
         return _tame(moment, ran)
@@ -70,7 +72,7 @@ def answer(moment: Moment, ran: float | None, *, waiting: bool) -> Move | None:
     if (moment.fire.smoulder_risk or 0.0) >= STARVED_RISK:
         return _give_air(moment)
     if _is_cold_out(moment):
-        return _hold(moment, OUT)
+        return _see_to(moment, OUT)
     return _coming_up(moment)
 
 
@@ -120,6 +122,11 @@ def _hold(moment: Moment, reason: str) -> Move:
         expected=_left_alone(moment),
         reason=reason,
     )
+
+
+def _see_to(moment: Moment, reason: str) -> Move:
+    """Return a move that is neither wood nor air: the cook's own eyes and hands, as the reason says."""
+    return replace(_hold(moment, reason), hold=False)
 
 
 def _left_alone(moment: Moment) -> Expected | None:

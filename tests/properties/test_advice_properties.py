@@ -70,7 +70,7 @@ def test_no_course_of_events_brings_unsafe_or_broken_advice(setup: Setup, story:
         if celsius is None or celsius >= high or fire.phase in (Phase.UNLIT, Phase.OUT):
             assert move.split is None
         if celsius is None:
-            assert move.hold
+            assert (move.intake, move.stack) == (None, None)
         if (fire.smoulder_risk or 0.0) >= 0.6 and move.split is not None:
             assert move.split.in_minutes >= 5.0
     assert talk.most_asked <= 2

@@ -160,10 +160,10 @@ def test_a_pit_lost_from_sight_is_blind_at_once(talk: Talk) -> None:
     assert "Blind" in talk.ask().reason
 
 
-def test_blind_says_so_and_holds(talk: Talk) -> None:
+def test_blind_says_so_and_asks_for_a_look(talk: Talk) -> None:
     talk.celsius = None
     move = talk.wait(2)
-    assert move.hold
+    assert not move.hold
     assert (move.split, move.intake, move.expected) == (None, None, None)
     assert "Blind" in move.reason
 
@@ -173,7 +173,7 @@ def test_without_a_fire_nothing_is_burnt(talk: Talk, phase: Phase) -> None:
     talk.celsius = 20.0
     talk.fire = FireView(phase=phase)
     move = talk.wait(5)
-    assert move.hold
+    assert not move.hold
     assert move.split is None
 
 

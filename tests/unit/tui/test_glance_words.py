@@ -127,6 +127,11 @@ def test_leaving_it_alone_is_a_move_of_its_own():
     assert (words.do, words.is_now) == ("LEAVE IT ALONE", False)
 
 
+def test_what_is_neither_wood_nor_air_is_to_be_seen_to_and_never_left_alone():
+    words = advice(glance(move(hold=False, reason="No fire is burning yet: light it and log it as lit.")))
+    assert (words.do, words.when, words.is_now) == ("SEE TO THE PIT", "NOW", True)
+
+
 def test_hold_keeps_the_hands_off_even_when_a_split_is_near():
     words = advice(glance(move(hold=True, intake=1.0, split=NextSplit(in_minutes=0.2, kg=1.4))))
     assert not words.is_now

@@ -53,6 +53,10 @@ DRIFTED: Final = 5.0
 UNUSUAL: Final = 4.5
 """And none for less than so many of its own standard deviations: once in 150 000 for a bell curve; fires have fatter tails."""
 
+OUTLIER: Final = 9.0
+"""A distance beyond three standard deviations teaches no more than one of three. [-] So a drift that begins hardly
+makes itself usual."""
+
 WARM: Final = 45.0
 """In a pit colder than this there is nothing to compare. [degC]"""
 
@@ -165,9 +169,9 @@ def _judged(kin: Kin, one: ProbeTrack, other: ProbeTrack, at: float, seconds: fl
     few = 1.0 / min(kin.weight + KNOWN, MEMORY / 30.0)
     return replace(
         kin,
-        spread=kin.spread + few * (min(off * off, 9.0 * kin.spread) - kin.spread),
+        spread=kin.spread + few * (min(off * off, OUTLIER * kin.spread) - kin.spread),
         mean=mean,
-        mean_spread=kin.mean_spread + few * (min(mean * mean, 9.0 * kin.mean_spread) - kin.mean_spread),
+        mean_spread=kin.mean_spread + few * (min(mean * mean, OUTLIER * kin.mean_spread) - kin.mean_spread),
         apart_since=None,
     )
 

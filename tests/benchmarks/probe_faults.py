@@ -119,8 +119,8 @@ CASES: Final = (
     Case("drift, the lead", "grate", PROBES, 1800.0, _drift("grate"), DOUBT),
     Case("plugs grate firebox", "grate", PROBES, 420.0, _swapped("grate", "firebox"), WRONG),
     Case("plugs grate ambient", "grate", PROBES, 420.0, _swapped("grate", "ambient"), WRONG),
-    Case("plugs grate flat", "grate2", PAIR, 900.0, _swapped("grate2", "flat"), WRONG),
-    Case("named grate firebox", "grate", PROBES, 420.0, _exchanged("grate", "firebox"), WRONG),
+    Case("plugs grate flat", "grate2", PAIR, 900.0, _swapped("grate2", "flat"), DOUBT),
+    Case("named grate firebox", "grate", PROBES, 420.0, _exchanged("grate", "firebox"), DOUBT),
     Case(
         "named grate flat", "grate", PROBES, 900.0, _exchanged("grate", "flat"), frozenset({*DOUBT, Health.CHECKED})
     ),

@@ -256,3 +256,10 @@ def test_a_change_of_the_lead_is_no_rise_or_fall_of_the_pit() -> None:
     ahead = pitfilter.foresee(estimate, bench.seconds, bench.log, setup)
     assert ahead is not None
     assert ahead.celsius == pytest.approx(121.0, abs=1.5)
+
+
+def test_a_coarse_probe_in_something_steady_is_neither_stuck_nor_erratic_for_its_spikes() -> None:
+    """Whole degrees, no change for an hour but two spikes: they say nothing of its resolution nor of its noise."""
+    bench = Bench("flat", every=2.0)
+    bench.run(60, flat=lambda s: 47.0 if s in {600.0, 2400.0} else 12.0)
+    assert bench.healths("flat") == [Health.GOOD]

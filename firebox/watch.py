@@ -429,13 +429,23 @@ def _health_changes(
     return tuple(
         _health(track, seconds, time)
         for name, track in sorted(after.items())
-        if track.health is not (before[name].health if name in before else Health.WAITING)
+        if _told(track) != (_told(before[name]) if name in before else (Health.WAITING, ""))
     )
+
+
+def _told(track: ProbeTrack) -> tuple[Health, str]:
+    """Return what is told of a probe; what is only suspected of a good one is not."""
+    return track.health, "" if track.health is Health.GOOD else track.why
 
 
 def _health(track: ProbeTrack, seconds: float, time: datetime) -> ProbeHealth:
     return ProbeHealth(
-        time=time, probe=track.name, health=track.health, role=track.role, text=probes.describe(track, seconds)
+        time=time,
+        probe=track.name,
+        health=track.health,
+        role=track.role,
+        text=probes.describe(track, seconds),
+        signal=track.signal,
     )
 
 

@@ -37,6 +37,12 @@ SMALL_SHARE: Final = 0.75
 TAMED_SECONDS: Final = 3600.0
 """An intake that was closed by two marks or more longer ago than this was meant to stay there. [s]"""
 
+QUICKLY: Final = 25.0
+"""A split that carried the pit for less than this was too small for it. [min]"""
+
+DIP: Final = 8.0
+"""A fall within this of a split tells of its opened door and its cold wood, not of the coals. [min]"""
+
 FEW_COALS: Final = 0.35
 """Coals lighter than this share of a medium split do not light one."""
 
@@ -91,11 +97,22 @@ class Moment(Struct, frozen=True, kw_only=True):
         return self.log.damper_open(DamperName.INTAKE, self.seconds, self.setup)
 
     @property
+    def last_kg(self) -> float:
+        """Return what the last split weighed, medium where that was not told; 0 before the first. [kg]"""
+        last = max(self.log.splits(), key=lambda split: split[0], default=None)
+        if last is None:
+            return 0.0
+        return self.sizes.medium if last[1].kg is None else last[1].kg
+
+    @property
+    def was_small(self) -> bool:
+        """Tell whether the last split was small wood."""
+        return 0.0 < self.last_kg < SMALL_SHARE * self.sizes.medium
+
+    @property
     def spacing(self) -> float:
         """Return how long after the last split the next may go in. [min]"""
-        last = max(self.log.splits(), key=lambda split: split[0], default=None)
-        small = last is not None and last[1].kg is not None and last[1].kg < SMALL_SHARE * self.sizes.medium
-        return SMALL_SPACING if small else SPACING
+        return SMALL_SPACING if self.was_small else SPACING
 
     @property
     def tamed_from(self) -> float | None:
@@ -156,13 +173,18 @@ class Moment(Struct, frozen=True, kw_only=True):
 
 
 def weak(moment: Moment, *, before: bool) -> bool:
-    """Tell whether the fire may be too weak to light more than small wood; it stays so until the pit rises again."""
+    """Tell whether the fire may be too weak to light more than small wood; it stays so until the pit rises again.
+
+    Small wood that went in a while ago has done what it can: what follows it has to carry the pit.
+    """
     if moment.celsius is None:
         return before
     if moment.alarms & COLD_ALARMS:
         return True
+    if moment.was_small and moment.since_split < QUICKLY:
+        return False
     few = moment.fire.coal_kg is not None and moment.fire.coal_kg < FEW_COALS * moment.sizes.medium
-    falls = moment.is_below and moment.trend is Trend.FALLING
+    falls = moment.is_below and moment.trend is Trend.FALLING and moment.since_split >= DIP
     if falls and (few or moment.celsius < moment.target - WEAK_BANDS * moment.band):
         return True
     return before and moment.is_below and moment.trend is not Trend.RISING

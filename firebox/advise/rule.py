@@ -8,7 +8,7 @@ from typing import Final
 
 from firebox.advise.candidates import SPLIT_LEAD, Candidate, minutes_below
 from firebox.advise.caution import intake_step
-from firebox.advise.moment import Moment
+from firebox.advise.moment import QUICKLY, Moment
 from firebox.advise.trend import Trend
 from firebox.advise.why import CATCHING, FLAMING
 from firebox.estimate.forecast import Forecast
@@ -22,6 +22,9 @@ SHORT: Final = 0.7
 
 PINCHED: Final = 0.3
 """An intake at less than this was closed to tame the fire; it is opened again when that is done."""
+
+HUNGRY_SHARE: Final = 1.3
+"""A pit that the last split did not carry gets one this much heavier, where such a one is on hand."""
 
 FAST_FALL: Final = -60.0
 """A pit that falls faster than this has little flame left to dry a big split. [K/h]"""
@@ -68,9 +71,11 @@ def _cold(moment: Moment) -> Candidate:
     if moment.trend in (Trend.RISING, Trend.RECOVERING) or moment.since_split < FLAMING:
         return Candidate()
     more = air(moment, 2 if moment.is_weak or moment.tamed_from is not None else 1)
-    if moment.since_split < moment.spacing or (moment.since_split < CATCHING and more is not None):
+    air_first = moment.since_split < CATCHING and more is not None and not moment.was_small
+    if moment.since_split < moment.spacing or air_first:
         return Candidate(intake=more)
-    return Candidate(split_at=moment.seconds, kg=_size(moment, 0.0), intake=more if moment.is_weak else None)
+    with_air = moment.is_weak or moment.was_small
+    return Candidate(split_at=moment.seconds, kg=_size(moment, 0.0), intake=more if with_air else None)
 
 
 def _within(moment: Moment) -> Candidate:
@@ -154,11 +159,13 @@ def fitting(moment: Moment) -> tuple[float, ...]:
     """Return the sizes of split that this fire can light, the likeliest first.
 
     A big split on a weak fire smothers it: there only small wood, and below the band or in a fast fall medium is the
-    most.
+    most. Where the last split did not carry the pit for long, the next is the bigger one.
     """
     sizes = moment.sizes
     if moment.is_weak:
         return (sizes.small,)
-    if moment.is_below or moment.drift < FAST_FALL:
-        return (sizes.medium, sizes.small)
-    return (sizes.medium, sizes.small, sizes.large)
+    all_sizes = (sizes.medium, sizes.small, sizes.large)
+    most = sizes.medium if moment.is_below or moment.drift < FAST_FALL else sizes.large
+    hungry = moment.trend is Trend.FALLING and moment.since_split < QUICKLY
+    least = min(most, HUNGRY_SHARE * moment.last_kg) if hungry else 0.0
+    return tuple(kg for kg in all_sizes if least <= kg <= most) or (sizes.medium,)

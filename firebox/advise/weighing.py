@@ -20,7 +20,7 @@ from firebox.advise.standing import (
     standing_of,
 )
 from firebox.advise.trend import Trend
-from firebox.advise.why import FLAMING
+from firebox.advise.why import CATCHING, FLAMING
 from firebox.cooklog import Deed
 from firebox.estimate.forecast import Forecast
 
@@ -44,8 +44,8 @@ BEATEN_SINCE: Final = 0.05
 SHIFT: Final = 600.0
 """How much earlier and later than proposed a split is tried. [s]"""
 
-PRESSING_SECONDS: Final = 180.0
-"""Wood that the rule wants of a falling pit within this is not put off by any forecast. [s]"""
+PUT_OFF_SECONDS: Final = 180.0
+"""Wood that the rule wants of a pit that falls with a burnt-down fire is put off by no more than this. [s]"""
 
 SOON_SECONDS: Final = 900.0
 """Wood due within this keeps the rounds short. [s]"""
@@ -137,16 +137,23 @@ def weigh(
     return _decide(state, current, moment)
 
 
-def pressing(moment: Moment) -> bool:
-    """Tell whether the rule asks for a deed now of a pit that falls, below its band or long after its last split.
+def _latest(moment: Moment) -> tuple[float, bool] | None:
+    """Return until when a falling pit must be seen to, and whether with wood; None: there is no hurry. [s]
 
-    A forecast trusts wood to catch that may not, and coals do not wait.
+    A forecast trusts wood to catch that may not, and coals do not wait: below the band, or long after the last split,
+    what the rule asks for is put off by no forecast.
     """
     proposal = propose(moment)
-    if proposal.nothing or moment.trend is not Trend.FALLING:
-        return False
-    due = proposal.split_at is not None and proposal.split_at - moment.seconds < PRESSING_SECONDS
-    return moment.is_below or due
+    burnt_down = moment.is_below or moment.since_split >= CATCHING
+    if proposal.nothing or moment.trend is not Trend.FALLING or not burnt_down:
+        return None
+    return max(moment.seconds, proposal.split_at or 0.0) + PUT_OFF_SECONDS, proposal.split_at is not None
+
+
+def _in_time(candidate: Candidate, latest: float, with_wood: bool) -> bool:  # noqa: FBT001  unpacked from a pair
+    if candidate.split_at is None:
+        return candidate.intake is not None and not with_wood
+    return candidate.split_at <= latest
 
 
 def _answers(under: Forecast, base: Forecast) -> bool:
@@ -163,11 +170,9 @@ def _decide(state: AdviceState, weighed: Round, moment: Moment) -> AdviceState:
     }
     worth.update(zip(weighed.options, weighed.costs, strict=True))
     expected = {leave: expected_of(moment.forecast), **dict(zip(weighed.options, weighed.expected, strict=True))}
-    if pressing(moment) and len(worth) > 1:
-        soon = moment.seconds + PRESSING_SECONDS
-        worth = {
-            one: each for one, each in worth.items() if not one.nothing and (one.split_at or 0.0) <= soon
-        } or worth
+    latest = _latest(moment)
+    if latest is not None:
+        worth = {one: each for one, each in worth.items() if _in_time(one, *latest)} or worth
     best = min(worth, key=lambda option: worth[option])
     old = state.standing
     if old is not None and old.candidate in worth:

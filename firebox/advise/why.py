@@ -29,7 +29,7 @@ def why(candidate: Candidate, moment: Moment) -> str:
     seen = f"{_place(moment)} {_TRENDS[moment.trend]}"
     if candidate.split_at is None:
         tail = _of_air(candidate, moment) if candidate.intake is not None else _of_nothing(moment)
-    elif candidate.split_at - moment.seconds > 60.0 * DUE_MINUTES:
+    elif round((candidate.split_at - moment.seconds) / 60.0, 1) > DUE_MINUTES:
         tail = _of_wood_later(moment)
     else:
         tail = _of_wood_now(candidate, moment)

@@ -7,7 +7,7 @@ import pytest
 from firebox.advise.trend import Trend, trend
 from firebox.estimate.forecast import FireView
 from firebox.records import Damper, DamperName, Move, Phase, Split
-from firebox.setup import Setup
+from firebox.setup import Setup, Wood
 from tests.unit.advise.pit_talk import START, Talk, straight
 
 
@@ -179,3 +179,14 @@ def test_no_wood_is_laid_above_the_band_unless_the_pit_falls_through_it(talk: Ta
     for _ in range(30):
         move = talk.wait(0.5, drift=-10.0)
         assert talk.celsius < 129.0 or move.split is None or move.split.in_minutes >= 1.0
+
+
+def test_small_wood_that_did_not_carry_the_pit_is_followed_by_more(talk: Talk) -> None:
+    talk.setup = Setup(time=START, intake_open=0.5, wood=Wood(medium_kg=1.3))
+    talk.celsius = 112.0
+    talk.do(Split(time=talk.time, kg=0.7))
+    talk.seconds += 1080.0
+    move = talk.wait(2, drift=-40.0)
+    assert move.split is not None
+    assert move.split.kg == pytest.approx(1.3)
+    assert move.intake is not None

@@ -4,12 +4,12 @@ from datetime import UTC, datetime, timedelta
 from functools import cache
 
 import numpy as np
-import surrogate_pits
 
 from firebox.cooklog import CookLog, enter
 from firebox.estimate import pitfilter
 from firebox.records import Damper, DamperName, Door, DoorName, Lit, Split
 from firebox.setup import PitBuild, Setup
+from tests.unit.estimate import surrogate_pits
 
 EPOCH = datetime(2026, 1, 10, 18, tzinfo=UTC)
 MINUTES = (5, 15, 30, 45, 60)

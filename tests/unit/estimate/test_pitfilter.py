@@ -9,8 +9,6 @@ import numpy as np
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
-from cooks import EPOCH, MINUTES, entry, feed, last, played, setup_of
-
 from firebox import watch
 from firebox.cooklog import CookLog, Deed, enter
 from firebox.estimate import greybox, pitfilter, unlogged
@@ -19,6 +17,7 @@ from firebox.estimate.model import At, Controls, march, parameters
 from firebox.estimate.priors import prior
 from firebox.records import Phase, Split, Undo
 from firebox.setup import Setup, Wood
+from tests.unit.estimate.cooks import EPOCH, MINUTES, entry, feed, last, played, setup_of
 
 
 def judged(cook, seeds_after=0.0):

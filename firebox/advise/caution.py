@@ -23,6 +23,9 @@ RUNAWAY_BANDS: Final = 2.0
 RISING: Final = 30.0
 """A pit that rises slower than this does not run away; a mark of air is answer enough. [K/h]"""
 
+HUMP: Final = 20.0
+"""For so long after a split its own rise is no runaway. [min]"""
+
 STARVED_RISK: Final = 0.6
 """From this risk of smouldering on the firebox counts as short of air."""
 
@@ -31,12 +34,24 @@ WET: Final = 0.25
 (from memory)."""
 
 
-def runs_away(celsius: float, drift: float, forecast: Forecast | None, aim: tuple[float, float], high: float) -> bool:
-    """Tell whether the pit is over its upper limit, or on its way there."""
+def runs_away(  # noqa: PLR0917  all of the moment that matters
+    celsius: float,
+    drift: float,
+    forecast: Forecast | None,
+    aim: tuple[float, float],
+    high: float,
+    since_split: float,
+) -> bool:
+    """Tell whether the pit is over its upper limit, or on its way there.
+
+    Every split lifts a pit steeply for a while (`since_split` in minutes); closing the intake on that chokes it.
+    """
     target, band = aim
     if celsius >= high:
         return True
     if drift <= RISING or celsius < target + band:
+        return False
+    if since_split < HUMP and celsius < target + RUNAWAY_BANDS * band:
         return False
     if forecast is None:
         return True

@@ -128,7 +128,7 @@ def _ran(state: AdviceState, moment: Moment) -> tuple[AdviceState, float | None]
     if moment.celsius is None:
         return state, None
     if moment.alarms & HOT_ALARMS or runs_away(
-        moment.celsius, moment.drift, moment.forecast, moment.aim, moment.high
+        moment.celsius, moment.drift, moment.forecast, moment.aim, moment.high, moment.since_split
     ):
         return replace(state, ran=moment.seconds), 0.0
     ago = moment.seconds - state.ran

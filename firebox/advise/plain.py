@@ -166,6 +166,11 @@ def _give_air(moment: Moment) -> Move | None:
     """Return the answer to a smouldering fire: air first, wood later."""
     if moment.since_damper < SETTLING:
         return _hold(moment, "The fire smoulders; it was just given air, so wait for clear flames before any wood.")
+    assert moment.celsius is not None
+    if moment.celsius > moment.target and moment.drift > MOVING:
+        return _hold(
+            moment, "The fire smoulders, but the pit is warm and rises: wait for clear flames before any wood."
+        )
     stack = moment.log.damper_open(DamperName.STACK, moment.seconds, moment.setup)
     intake = _opened(moment)
     wide = 1.0 if stack is not None and stack < 1.0 else None

@@ -239,21 +239,25 @@ def _step(old: float, new: float, sizes: Sizes) -> float:
 def _change(old: Standing, new: Candidate, moment: Moment) -> str:
     """Return how advice differs from what was said before, and why, as the opening of the reason."""
     off = _beyond(old, moment)
-    because = "it is hotter than foretold" if off > NOTED else "it is colder than foretold"
-    because = because if abs(off) > NOTED else "thought over"
+    colder = "it is colder than foretold" if off < -NOTED else "thought over"
+    hotter = "it is hotter than foretold" if off > NOTED else "thought over"
     before = old.candidate
     if before.split_at is not None and new.split_at is not None:
         if new.split_at <= before.split_at - STEP_SECONDS:
-            return f"Sooner than said before, {because}. "
+            return f"Sooner than said before, {colder}. "
         if new.split_at >= before.split_at + STEP_SECONDS:
-            return f"Later than said before, {because}. "
+            return f"Later than said before, {hotter}. "
         if new.kg != before.kg:
-            return f"{'Smaller' if new.kg < before.kg else 'Larger'} than said before, {because}. "
+            return (
+                f"Smaller than said before, {hotter}. "
+                if new.kg < before.kg
+                else f"Larger than said before, {colder}. "
+            )
         return ""
     if before.split_at is not None:
-        return f"No wood for now, {because}. "
+        return f"No wood for now, {hotter}. "
     if before.intake is not None and new.intake is None:
-        return f"The intake can stay, {because}. "
+        return "The intake can stay, thought over. "
     return ""
 
 

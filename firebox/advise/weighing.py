@@ -102,7 +102,7 @@ def _air(moment: Moment) -> list[Candidate]:
     if abs(off) < moment.band / 2.0:
         return []
     opens = off < 0.0
-    if moment.trend is (Trend.RISING if opens else Trend.FALLING) or (opens and moment.since_split < FLAMING):
+    if moment.trend is (Trend.RISING if opens else Trend.FALLING) or moment.since_split < FLAMING:
         return []
     intake = air(moment, 1 if opens else -1)
     return [] if intake is None else [Candidate(intake=intake)]

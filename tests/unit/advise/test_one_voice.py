@@ -190,3 +190,20 @@ def test_small_wood_that_did_not_carry_the_pit_is_followed_by_more(talk: Talk) -
     assert move.split is not None
     assert move.split.kg == pytest.approx(1.3)
     assert move.intake is not None
+
+
+def test_the_rise_of_a_fresh_split_is_no_runaway(talk: Talk) -> None:
+    talk.celsius = 130.0
+    talk.do(Split(time=talk.time, kg=1.3))
+    talk.seconds += 360.0
+    talk.drift = 150.0
+    assert talk.ask().intake is None
+    talk.celsius = 138.0
+    assert talk.ask().intake == 0.25
+
+
+def test_a_smouldering_fire_under_a_warm_rising_pit_is_given_no_more_air(talk: Talk) -> None:
+    talk.fire = FireView(phase=Phase.RISING, smoulder_risk=0.9)
+    talk.celsius, talk.drift = 127.0, 40.0
+    move = talk.ask()
+    assert (move.intake, move.split, move.hold) == (None, None, True)

@@ -321,7 +321,8 @@ def _look_ahead(state: WatchState, time: datetime) -> WatchState:
     fresh = key == state.forecast_key and state.seconds - state.forecast_at < FORECAST_EVERY
 
     def foresee(plan: tuple[Deed, ...]) -> Forecast | None:
-        return pitfilter.foresee(state.estimate, state.seconds, state.log, state.setup, plan)
+        base = state.forecast if plan else None
+        return pitfilter.foresee(state.estimate, state.seconds, state.log, state.setup, plan, base)
 
     if not fresh:
         state = replace(

@@ -31,6 +31,9 @@ class Forecast(Struct, frozen=True, kw_only=True):
         Horizons; `HORIZONS` as a rule.
     quantiles : tuple of tuple of float
         One row a horizon, one column a level of `LEVELS`; each row is in order. [degC]
+    band : tuple of (float, float, float)
+        The estimator's own form of it at each horizon: the median that the lagging probe shows [degC], the half width of
+        the 80 % band [K], and how much warmer than shown it is then [K].
     """
 
     probe: str
@@ -38,6 +41,7 @@ class Forecast(Struct, frozen=True, kw_only=True):
     drift_per_hour: float
     minutes: tuple[int, ...]
     quantiles: tuple[tuple[float, ...], ...]
+    band: tuple[tuple[float, float, float], ...] = ()
     assumes: str = NOTHING_MORE
 
     def at(self, level: float) -> tuple[float, ...]:

@@ -87,8 +87,9 @@ def advance(  # noqa: PLR0917  the reducer calls it so
     course = _tracked(estimate, seconds, celsius, ambient, bank.noise, log, setup, lead)
     hottest = max(estimate.hottest, bank.level)
     estimate = replace(estimate, seconds=seconds, lead=lead, bank=bank, course=course, heard=seconds, hottest=hottest)
-    last = estimate.ledger.times[-1] if estimate.ledger.times.size else -1e9
-    if seconds - last >= ledgers.EVERY:
+    last = float(estimate.ledger.times[-1]) if estimate.ledger.times.size else -1e9
+    # On whole minutes, where ticks mostly fall: the forecast that is written down then serves the tick as well.
+    if seconds // ledgers.EVERY > last // ledgers.EVERY:
         ledger = ledgers.score(estimate.ledger, seconds, celsius, touched(log, seconds))
         estimate = replace(estimate, ledger=ledger)
         words = _words(estimate, seconds, log, setup)
@@ -97,13 +98,24 @@ def advance(  # noqa: PLR0917  the reducer calls it so
     return estimate
 
 
-def foresee(
-    estimate: Estimate, seconds: float, log: CookLog, setup: Setup, plan: tuple[Deed, ...] = ()
+def foresee(  # noqa: PLR0917  a fork of the cook
+    estimate: Estimate,
+    seconds: float,
+    log: CookLog,
+    setup: Setup,
+    plan: tuple[Deed, ...] = (),
+    base: Forecast | None = None,
 ) -> Forecast | None:
-    """Return where the lead probe goes if nothing more is done, or only `plan`; None while no temperature is known."""
+    """Return where the lead probe goes if nothing more is done, or only `plan`; None while no temperature is known.
+
+    `base` is the forecast without the plan, where that was made just now: what the plan changes is added to it.
+    """
     if estimate.bank is None or estimate.lead is None:
         return None
-    band = _band(estimate, seconds, log, setup)
+    if plan and base is not None and base.probe == estimate.lead:
+        band = np.array(base.band)
+    else:
+        band = _band(estimate, seconds, log, setup)
     if plan and estimate.course is not None:
         band = weigh.planned(band, estimate.course, seconds, log, setup, plan)
     quantiles = np.clip(band[:, :1] + band[:, 2:] + band[:, 1:2] * SHAPE, *_DRAWN)
@@ -113,6 +125,7 @@ def foresee(
         drift_per_hour=estimate.bank.slope * 3600.0,
         minutes=HORIZONS,
         quantiles=tuple(tuple(float(value) for value in row) for row in quantiles),
+        band=tuple((float(median), float(half), float(lag)) for median, half, lag in band),
         assumes=NOTHING_MORE,
     )
 

@@ -30,6 +30,10 @@ which an open probe should be known."""
 GATE: Final = 15.14
 """Chi-square, one degree of freedom, exceeded by one honest reading in 10 000 (any statistical table)."""
 
+LEAP: Final = 13.0
+"""A chamber's gas may fall by some 60 K when a door opens; a sheath with a time constant of 40 s shows 22 % of that
+within 10 s. [K]"""
+
 STEP_COUNT: Final = 3
 """So many refused readings that agree with each other are a genuine step: a spike does not repeat itself."""
 
@@ -245,8 +249,17 @@ def _absorb(track: ProbeTrack, seconds: float) -> tuple[ProbeTrack, float | None
             drift_per_hour=_drift(belief, track.role) if known else None,
             noise=_noise(learned),
         ),
-        None if doubted else cell,
+        cell if not doubted or _could_be(track, cell) else None,
     )
+
+
+def _could_be(track: ProbeTrack, cell: float) -> bool:
+    """Tell whether a reading that surprises the filter may yet be the fire's doing: a door, a split that catches.
+
+    The estimate weighs surprises for itself, and these are the readings from which it learns most; only what no fire
+    could show so soon is kept from it until more readings say the same.
+    """
+    return bool(track.trail) and track.role is not Role.MEAT and abs(cell - track.trail[-1][1]) <= LEAP
 
 
 def _drift(belief: Belief, role: Role) -> float | None:

@@ -26,8 +26,11 @@ PINCHED: Final = 0.3
 HUNGRY_SHARE: Final = 1.3
 """A pit that the last split did not carry gets one this much heavier, where such a one is on hand."""
 
-FAST_FALL: Final = -60.0
+FAST_FALL: Final = -40.0
 """A pit that falls faster than this has little flame left to dry a big split. [K/h]"""
+
+STRONG_COALS: Final = 0.75
+"""Coals of this share of a medium split light a large one. The project's own choice."""
 
 CLEAN: Final = 0.25
 """Below this opening a fire smoulders; only one that runs away is closed further."""
@@ -84,12 +87,10 @@ def _within(moment: Moment) -> Candidate:
     pinched = moment.tamed_from is not None or (moment.intake is not None and moment.intake < PINCHED)
     choking = moment.since_split < CATCHING and moment.celsius < moment.target - moment.band / 2.0
     more = air(moment, 2 if pinched else 1) if falls and (pinched or choking) else None
-    if more is not None:
-        return Candidate(intake=more)
     due = _due(moment)
-    if due is None:
-        return Candidate()
-    return Candidate(split_at=moment.seconds + 60.0 * due, kg=_size(moment, due))
+    if due is None or (more is not None and moment.since_split < CATCHING):
+        return Candidate(intake=more)
+    return Candidate(split_at=moment.seconds + 60.0 * due, kg=_size(moment, due), intake=more if due < 1.0 else None)
 
 
 def air(moment: Moment, marks: int) -> float | None:
@@ -158,14 +159,16 @@ def _size(moment: Moment, due: float) -> float:
 def fitting(moment: Moment) -> tuple[float, ...]:
     """Return the sizes of split that this fire can light, the likeliest first.
 
-    A big split on a weak fire smothers it: there only small wood, and below the band or in a fast fall medium is the
-    most. Where the last split did not carry the pit for long, the next is the bigger one.
+    A big split on a weak fire smothers it: there only small wood; a large one needs good coals and a pit in its band
+    that does not fall fast. Where the last split did not carry the pit for long, the next is the bigger one.
     """
     sizes = moment.sizes
     if moment.is_weak:
         return (sizes.small,)
     all_sizes = (sizes.medium, sizes.small, sizes.large)
-    most = sizes.medium if moment.is_below or moment.drift < FAST_FALL else sizes.large
+    coals = moment.fire.coal_kg or 0.0
+    strong = not moment.is_below and moment.drift >= FAST_FALL and coals >= STRONG_COALS * sizes.medium
+    most = sizes.large if strong else sizes.medium
     hungry = moment.trend is Trend.FALLING and moment.since_split < QUICKLY
     least = min(most, HUNGRY_SHARE * moment.last_kg) if hungry else 0.0
     return tuple(kg for kg in all_sizes if least <= kg <= most) or (sizes.medium,)

@@ -207,3 +207,11 @@ def test_a_smouldering_fire_under_a_warm_rising_pit_is_given_no_more_air(talk: T
     talk.celsius, talk.drift = 127.0, 40.0
     move = talk.ask()
     assert (move.intake, move.split, move.hold) == (None, None, True)
+
+
+def test_no_large_split_without_the_coals_to_light_it(talk: Talk) -> None:
+    for coals in (None, 0.3):
+        talk.fire = FireView(phase=Phase.FALLING, coal_kg=coals)
+        talk.celsius, talk.state = 119.0, Talk().state
+        talk.wait(15, drift=-30.0)
+    assert max(_sizes(talk.moves)) <= 1.3

@@ -32,8 +32,8 @@ EVERY: Final = 60.0
 LISTEN_EVERY: Final = 300.0
 """Logical seconds between two readings taken in: closer ones say the same again."""
 
-LOOK_EVERY: Final = 600.0
-"""Logical seconds after which the hours to come are foreseen anew."""
+LOOK_EVERY: Final = 900.0
+"""Logical seconds after which the hours to come are foreseen anew: the nearest of them is an hour away."""
 
 LOOK_HOURS: Final = 18.0
 

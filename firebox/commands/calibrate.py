@@ -121,8 +121,11 @@ def _sound(check: Check, degrees: Degrees) -> Check:
 
 def _is_ready(guide: str) -> bool:
     click.echo(f"\n{guide}")
-    answer = click.prompt("Enter when it is in, or s to leave this out", default="", show_default=False)
-    return bool(answer.strip().lower() != "s")
+    while True:
+        answer = str(click.prompt("Enter when it is in, or s to leave this out", default="", show_default=False)).strip()
+        if answer.lower() in {"", "s"}:
+            return not answer
+        click.echo(f'"{answer}" is neither; press Enter alone, or s', err=True)
 
 
 def _boil(air: str | None) -> Reference:

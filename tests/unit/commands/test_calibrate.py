@@ -124,6 +124,12 @@ def test_both_baths_can_be_left_out_by_a_key_but_then_nothing_was_checked(chip):
     assert (result.exit_code, result.stderr.strip()) == (1, "both were left out; nothing was checked")
 
 
+def test_a_word_in_the_wrong_place_is_no_enter(chip):
+    result = run("--calibrate", "grate", given="350 m\ns\ns\n")
+    assert '"350 m" is neither; press Enter alone, or s' in result.stderr
+    assert result.exit_code == 1
+
+
 def test_the_air_is_asked_for_until_it_makes_sense(chip, monkeypatch):
     chip.feel(98.9)
     result = run("--calibrate", "grate", given="s\n\n1013\n950 hPa\nn\n")

@@ -24,7 +24,7 @@ CLIMBING: Final = 15.0
 """A pit so far below its lower limit [K] that climbs slower than this [K/h] has no fire to speak of."""
 
 JUST_LAID: Final = 8.0
-NOT_CAUGHT: Final = 15.0
+NOT_CAUGHT: Final = 10.0
 """A split is given this long to flame, and this long with more air, before small wood is laid on it. [min]"""
 
 RISES_AGAIN: Final = 12.0
@@ -90,10 +90,9 @@ def _bring_back(moment: Moment) -> Move:
     if moment.drift > RISES_AGAIN:
         return _hold(moment, "It is rising again: let the fire build up before more wood.")
     more = _opened(moment) if settled else None
-    caught_by = min(NOT_CAUGHT, moment.spacing)
-    if moment.since_split < caught_by and more is not None:
+    if moment.since_split < NOT_CAUGHT and more is not None:
         return _touch(moment, more, None, "The last split has not caught: open the intake until it flames.")
-    if moment.since_split < caught_by:
+    if moment.since_split < NOT_CAUGHT:
         return _hold(moment, "The last split was just given air: wait for its flames before any more wood.")
     starved = (moment.fire.smoulder_risk or 0.0) >= STARVED_RISK
     if starved and more is not None:

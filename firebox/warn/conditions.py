@@ -48,7 +48,7 @@ would call every fire dying that is about to get its next split, for a forecast 
 
 SETTLING: Final = 480.0
 JUST_LAID: Final = 480.0
-NOT_CAUGHT: Final = 900.0
+NOT_CAUGHT: Final = 600.0
 """What was just done is given so long before the same is asked again: the intake moved, wood laid, wood given air. [s]"""
 
 RISEN: Final = 1.0

@@ -57,8 +57,11 @@ def test_after_its_wood_is_laid_a_dying_fire_is_waited_for_and_then_given_air(ta
     talk.wait(2, drift=-25.0)
     assert talk.moves[-1].hold
     assert "flames" in talk.moves[-1].reason
-    move = talk.wait(8)
+    move = talk.wait(7)
     assert (move.split, move.intake) == (None, 0.625)
+    move = talk.wait(3)
+    assert move.split is not None
+    assert move.split.kg == pytest.approx(0.78)
 
 
 @pytest.mark.parametrize("alarm", ["pit-too-hot", "rising-fast", "running-away"])

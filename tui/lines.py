@@ -136,8 +136,13 @@ def probe_row(glance: Glance, probe: ProbeView) -> tuple[str, ...]:
         probe.role,
         value,
         ago(age),
-        probe.words.removeprefix(f"{probe.name}: ") or HEALTH[probe.health],
+        in_full(probe).removeprefix(f"{probe.name}: "),
     )
+
+
+def in_full(probe: ProbeView) -> str:
+    """Return a probe's name and health in full: as the watch worded it, or the plain word where it said no more."""
+    return probe.words or f"{probe.name}: {HEALTH[probe.health]}"
 
 
 def probe_cells(glance: Glance, probe: ProbeView) -> tuple[str, ...]:

@@ -122,7 +122,9 @@ def _sound(check: Check, degrees: Degrees) -> Check:
 def _is_ready(guide: str) -> bool:
     click.echo(f"\n{guide}")
     while True:
-        answer = str(click.prompt("Enter when it is in, or s to leave this out", default="", show_default=False)).strip()
+        answer = str(
+            click.prompt("Enter when it is in, or s to leave this out", default="", show_default=False)
+        ).strip()
         if answer.lower() in {"", "s"}:
             return not answer
         click.echo(f'"{answer}" is neither; press Enter alone, or s', err=True)

@@ -1,9 +1,9 @@
 """Records as rows of the journal, and back."""
 
-import sqlite3
 from datetime import UTC, datetime, timedelta
 from typing import Final
 
+from firebox.journal.schema import damage
 from firebox.records import (
     Alarm,
     Entry,
@@ -59,9 +59,7 @@ def instant(microseconds: int) -> datetime:
     try:
         return EPOCH + timedelta(microseconds=microseconds)
     except (OverflowError, TypeError) as error:
-        damage = sqlite3.DatabaseError(f"{microseconds!r} is no instant; the row is damaged")
-        damage.sqlite_errorcode = sqlite3.SQLITE_CORRUPT
-        raise damage from error
+        raise damage(f"{microseconds!r} is no instant; the row is damaged") from error
 
 
 def reading_of(microseconds: int, probe: str, celsius: float | None, status: int) -> Reading:

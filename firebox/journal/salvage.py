@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from firebox.errors import JournalError, RecordError
-from firebox.journal.schema import TABLES, open_writing
+from firebox.journal.schema import TABLES, damage, open_writing
 from firebox.records import decode
 
 CHECKED_BYTES: Final = 64 << 20
@@ -59,11 +59,12 @@ def check(connection: sqlite3.Connection, path: Path) -> None:
     """
     if path.stat().st_size > CHECKED_BYTES:
         return
-    (verdict,) = connection.execute("PRAGMA quick_check(1)").fetchone()
+    try:
+        (verdict,) = connection.execute("PRAGMA quick_check(1)").fetchone()
+    except UnicodeDecodeError as error:
+        raise damage("database disk image is malformed, down to its names") from error
     if verdict != "ok":
-        error = sqlite3.DatabaseError(f"database disk image is malformed: {verdict}")
-        error.sqlite_errorcode = sqlite3.SQLITE_CORRUPT
-        raise error
+        raise damage(f"database disk image is malformed: {verdict}")
 
 
 def renew(path: Path) -> str:
@@ -140,7 +141,7 @@ def _opens(path: Path) -> bool:
     with closing(sqlite3.connect(path, isolation_level=None)) as connection:
         try:
             names = {row[0] for row in connection.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")}
-        except sqlite3.DatabaseError:
+        except (sqlite3.DatabaseError, UnicodeDecodeError):
             return False
     return set(_CARRIED) <= names
 

@@ -107,6 +107,13 @@ def migrate(connection: sqlite3.Connection) -> None:
         connection.execute("COMMIT")
 
 
+def damage(text: str) -> sqlite3.DatabaseError:
+    """Return the error that SQLite would raise for a damaged file, where the damage is seen only by whoever reads on."""
+    error = sqlite3.DatabaseError(text)
+    error.sqlite_errorcode = sqlite3.SQLITE_CORRUPT
+    return error
+
+
 def open_writing(path: Path) -> sqlite3.Connection:
     """Return a connection that writes durably: write-ahead log, synchronised at every commit.
 
@@ -122,6 +129,9 @@ def open_writing(path: Path) -> sqlite3.Connection:
         connection.execute("PRAGMA journal_mode = WAL")
         connection.execute("PRAGMA synchronous = FULL")
         migrate(connection)
+    except UnicodeDecodeError as error:
+        connection.close()
+        raise damage("its table of contents is no text") from error
     except BaseException:
         connection.close()
         raise
@@ -147,6 +157,8 @@ def open_reading(path: Path) -> sqlite3.Connection:
         return _reading(f"{path.absolute().as_uri()}?mode=ro")
     except sqlite3.OperationalError:
         return _reading_copy(path)
+    except UnicodeDecodeError as error:
+        raise JournalError(f"{path}: damaged: its table of contents is no text") from error
     except sqlite3.DatabaseError as error:
         raise JournalError(f"{path}: {error}") from error
 

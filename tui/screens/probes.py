@@ -8,7 +8,7 @@ from textual.content import Content
 
 from firebox.records import Health
 from tui.glance import Glance
-from tui.lines import probe_cells, source_row, table
+from tui.lines import in_full, probe_cells, source_row, table
 from tui.widgets.words import Words
 
 WIDE: Final = 110
@@ -29,7 +29,7 @@ class ProbesPage(VerticalScroll):
         probes += [probe_cells(glance, probe) for probe in glance.view.probes.values()]
         below = ""
         if width < WIDE:  # what is wrong with a probe must not be cut short: it gets a line of its own
-            wrong = [probe.words for probe in glance.view.probes.values() if probe.health not in FINE and probe.words]
+            wrong = [in_full(probe) for probe in glance.view.probes.values() if probe.health not in FINE]
             below = "".join(f"\n  {words}" for words in wrong)
             probes = [cells[:5] for cells in probes]
         sources: list[tuple[str, ...]] = [("source", "link", "heard", "unusable", "last problem")]

@@ -97,8 +97,11 @@ def dampers_in_brief(glance: Glance) -> str:
 
 
 def heard(glance: Glance) -> str:
-    """Return when the watch was last heard."""
-    return "not heard yet" if glance.view.epoch is None else f"heard {ago(glance.silent_for)}"
+    """Return when any probe was last heard; a keeper that lives does not make up for probes that say nothing."""
+    newest = max((probe.heard for probe in glance.view.probes.values() if probe.heard is not None), default=None)
+    if newest is None:
+        return "no probe heard yet"
+    return f"heard {ago(max(glance.silent_for, glance.seconds - newest))}"
 
 
 def state_line(glance: Glance, width: int) -> str:

@@ -96,7 +96,7 @@ def journal(hours: float, folder: Path) -> list[Figure]:
     reducer = watch_reducer()
     book = Journal(path)
     book.begin_cook(long_cook.setup(), Kind.LIVE)
-    state = watch.begin(long_cook.setup())
+    state = watch.step(watch.begin(long_cook.setup()), long_cook.setup()).state  # as the keeper begins a cook
     end = long_cook.START + timedelta(hours=hours)
     newest = book_end = long_cook.START
     for count, record in enumerate(long_cook.records(hours)):

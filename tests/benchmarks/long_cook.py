@@ -20,7 +20,7 @@ def setup() -> Setup:
     return Setup(
         time=START,
         pit="long cook",
-        build=PitBuild(chamber_litres=950, wall_mm=6, firebox_insulated=False, usual_split_kg=1.4),
+        build=PitBuild(chamber_litres=950.0, wall_mm=6.0, firebox_insulated=False, usual_split_kg=1.4),
         probes=tuple(Probe(name=name, role=role) for name, role in PROBES.items()),
         intake_open=0.4,
         stack_open=1.0,

@@ -107,6 +107,10 @@ def migrate(connection: sqlite3.Connection) -> None:
         connection.execute("COMMIT")
 
 
+CHECKPOINT_PAGES: Final = 256
+"""Pages after which the write-ahead log is folded in: a megabyte, so that it stays small beside the journal itself."""
+
+
 def damage(text: str) -> sqlite3.DatabaseError:
     """Return the error that SQLite would raise for a damaged file, where the damage is seen only by whoever reads on."""
     error = sqlite3.DatabaseError(text)
@@ -128,6 +132,7 @@ def open_writing(path: Path) -> sqlite3.Connection:
     try:
         connection.execute("PRAGMA journal_mode = WAL")
         connection.execute("PRAGMA synchronous = FULL")
+        connection.execute(f"PRAGMA wal_autocheckpoint = {CHECKPOINT_PAGES}")
         migrate(connection)
     except UnicodeDecodeError as error:
         connection.close()

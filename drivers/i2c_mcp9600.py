@@ -30,8 +30,6 @@ SENSOR: Final = 0x05
 DEVICE: Final = 0x06
 IDENTITY: Final = 0x20
 
-UPDATED: Final = 0x40
-"""Status: a conversion is done since this bit was cleared."""
 SHORTED: Final = 0x20
 """Status, MCP9601 only."""
 OUT_OF_RANGE: Final = 0x10

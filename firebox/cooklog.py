@@ -29,12 +29,15 @@ from firebox.records import (
 )
 from firebox.setup import Setup
 
+Doing = Split | Damper | Door | Target | Lit | Out | Rake | Pit | Spritz | Wrap | MeatOn | Feel
+"""What a cook does at the pit; the other entries are no doing of his there."""
+
 
 class Deed(Struct, frozen=True, kw_only=True):
     """One entry of the cook, at logical `seconds` (when it happened, not when it was entered)."""
 
     seconds: float
-    entry: Split | Damper | Door | Target | Lit | Out | Rake | Pit | Spritz | Wrap | MeatOn | Feel
+    entry: Doing
 
 
 class CookLog(Struct, frozen=True, kw_only=True):
@@ -127,7 +130,7 @@ def enter(log: CookLog, entry: Entry, seconds: float, epoch: datetime | None = N
     """
     if isinstance(entry, Undo):
         return _undo(log, entry)
-    if not isinstance(entry, Split | Damper | Door | Target | Lit | Out | Rake | Pit | Spritz | Wrap | MeatOn | Feel):
+    if not isinstance(entry, Doing):
         return log
     happened = seconds
     if entry.at is not None and epoch is not None:

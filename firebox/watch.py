@@ -162,7 +162,8 @@ def step(state: WatchState, record: Record) -> Step:
         case _:
             return Step(state, out)
     out = (*out, *more)
-    if state.seconds - state.warned_at >= (HOT_ALARMS_EVERY if _outside(state, record) else ALARMS_EVERY):
+    since = state.seconds - state.warned_at
+    if since >= ALARMS_EVERY or (since >= HOT_ALARMS_EVERY and _outside(state, record)):
         state, raised = _warn(state, record.time)
         out = (*out, *raised)
     return Step(state, out)
@@ -299,9 +300,9 @@ def _warn(state: WatchState, time: datetime) -> tuple[WatchState, tuple[Alarm, .
 
 
 def _answer(state: WatchState, time: datetime) -> tuple[WatchState, tuple[Record, ...]]:
-    state = _look_ahead(state, time)
-    state, raised = _warn(state, time)
     drift = _drift(state)
+    state = _look_ahead(state, drift, time)
+    state, raised = _warn(state, time)
     out: list[Record] = [_outlook(forecast, drift, time) for forecast in (state.forecast, state.planned) if forecast]
     if state.move is not None:
         out.append(state.move)
@@ -316,7 +317,7 @@ def _answer(state: WatchState, time: datetime) -> tuple[WatchState, tuple[Record
     return state, (*out, *raised)
 
 
-def _look_ahead(state: WatchState, time: datetime) -> WatchState:
+def _look_ahead(state: WatchState, drift: float | None, time: datetime) -> WatchState:
     key = (state.log.changes, state.lead)
     fresh = key == state.forecast_key and state.seconds - state.forecast_at < FORECAST_EVERY
 
@@ -343,7 +344,7 @@ def _look_ahead(state: WatchState, time: datetime) -> WatchState:
         state.fire,
         lead.celsius if lead else None,
         foresee,
-        drift=_drift(state),
+        drift=drift,
         alarms=_shown(state),
     )
     plan = _plan(move, state.seconds, time)

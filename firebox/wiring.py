@@ -20,7 +20,7 @@ from firebox.config import locations
 from firebox.config.passwords import address, password
 from firebox.config.schema import Config
 from firebox.errors import ConfigError
-from firebox.links import MqttSourceOptions, PracticeOptions, SourceOptions
+from firebox.links import MqttSourceOptions, PracticeOptions, ReplayOptions, SourceOptions
 from firebox.ports import Announcer, Clock, Kind, Outlet, ProbeSource, WatchLink
 from firebox.records import Entry, Notice, Problem
 from firebox.setup import Setup
@@ -96,10 +96,9 @@ def demo(rate: float | None = None) -> Watched:
 
 
 def _kind(sources: Sequence[SourceOptions]) -> Kind:
-    kinds = {type(source).__name__ for source in sources}
-    if kinds == {"ReplayOptions"}:
+    if sources and all(isinstance(source, ReplayOptions) for source in sources):
         return Kind.REPLAY
-    return Kind.PRACTICE if "PracticeOptions" in kinds else Kind.LIVE
+    return Kind.PRACTICE if any(isinstance(source, PracticeOptions) for source in sources) else Kind.LIVE
 
 
 # --- keeping -------------------------------------------------------------------------------------

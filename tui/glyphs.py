@@ -25,7 +25,6 @@ class Glyphs(Struct, frozen=True, kw_only=True):
     """The line of the heat that the pit needs."""
     short: str
     """The same line where the fire gives less."""
-    rule: str
     alarm: str
     demo: str
     dot: str
@@ -52,7 +51,6 @@ FULL: Final = Glyphs(
     other="≡",
     needed="━",
     short="▼",
-    rule="─",
     alarm="▚",
     demo="╱",
     dot="·",
@@ -79,7 +77,6 @@ PLAIN: Final = Glyphs(
     other="x",
     needed="=",
     short="v",
-    rule="-",
     alarm="!",
     demo="/",
     dot="|",

@@ -21,6 +21,7 @@ from firebox.estimate.model import (
     LHV_CHAR,
     Array,
     At,
+    conductances,
     heat_of,
     opening,
     parameters,
@@ -90,7 +91,7 @@ def _numbers(
     heat = float(heat_of(states, p, box.pit, controls)[0])
     fresh, warm, flaming, coal = (max(0.0, float(box.mean[k])) for k in (At.FRESH, At.WARM, At.FLAMING, At.COAL))
     shown = float(seen(states, p, box.pit, controls)[0])
-    need = _losses(box, p, opening(controls)) * _scale(target, shown, float(box.mean[At.AMBIENT]))
+    need = _losses(states, p, opening(controls)) * _scale(target, shown, float(box.mean[At.AMBIENT]))
     glow = (flaming * 0.5 + coal) * LHV_CHAR / float(_own(p, At.COAL_TIME)) / box.pit.need_watts
     cold = max(0.0, 1.0 - glow / COLD_BED) * (fresh + warm) / (fresh + warm + 0.5 * box.pit.usual_kg)
     starved = 1.0 - _enough_air(p, opening(controls), flaming, coal)
@@ -104,14 +105,11 @@ def _own(p: Array, which: At) -> float:
     return float(p[which - FIRST_PARAMETER, 0])
 
 
-def _losses(box: GreyBox, p: Array, opened: float) -> float:
+def _losses(states: Array, p: Array, opened: float) -> float:
     """Return what the pit loses now through both walls and the stack. [W]"""
-    mean, ambient = box.mean, float(box.mean[At.AMBIENT])
-    weather = float(np.exp(np.clip(mean[At.WEATHER], -1.5, 1.5)))
-    over_box, over_wall = float(mean[At.FIREBOX]) - ambient, float(mean[At.WALL]) - ambient
-    walls = _own(p, At.FIREBOX_LOSS) * max(0.6 + over_box / 400.0, 0.3) * over_box
-    walls += _own(p, At.WALL_LOSS) * max(0.82 + over_wall / 400.0, 0.3) * over_wall
-    return weather * walls + _own(p, At.AIR) * opened * CP_AIR * over_wall
+    of_box, of_wall = (float(each[0]) for each in conductances(states, p))
+    over_box, over_wall = (float(states[row, 0] - states[At.AMBIENT, 0]) for row in (At.FIREBOX, At.WALL))
+    return of_box * over_box + of_wall * over_wall + _own(p, At.AIR) * opened * CP_AIR * over_wall
 
 
 def _scale(target: float, shown: float, ambient: float) -> float:

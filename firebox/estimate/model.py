@@ -207,12 +207,9 @@ def march(states: Array, p: Array, pit: Pit, controls: Controls, dt: float) -> A
     heat = heat - WETTING * dried / dt
     ambient = states[At.AMBIENT]
     gas, fire_gas = _gases(states, p, heat, air, controls)
-    weather = np.exp(np.clip(states[At.WEATHER], -1.5, 1.5))
     radiant = np.minimum(_of(p, At.RADIANT), 0.8)
     box, wall = states[At.FIREBOX], states[At.WALL]
-    # Radiation makes a hot wall lose more for each kelvin; the slopes fit the loss table (13 W/m2K at 70 K, 22 at 230 K).
-    box_loss = _of(p, At.FIREBOX_LOSS) * weather * np.maximum(0.6 + (box - ambient) / 400.0, 0.3)
-    wall_loss = _of(p, At.WALL_LOSS) * weather * np.maximum(0.82 + (wall - ambient) / 400.0, 0.3)
+    box_loss, wall_loss = conductances(states, p)
     exchange = _of(p, At.FIREBOX_EXCHANGE)
     out[At.FIREBOX] = _relaxed(
         box,
@@ -233,6 +230,19 @@ def march(states: Array, p: Array, pit: Pit, controls: Controls, dt: float) -> A
     out[At.WEATHER] *= np.exp(-dt / WEATHER_MEMORY)
     out[At.FLICKER] *= np.exp(-dt / FLICKER_MEMORY)
     return out
+
+
+def conductances(states: Array, p: Array) -> tuple[Array, Array]:
+    """Return what firebox and chamber lose to the air for each kelvin that their walls are warmer, (members,). [W/K]
+
+    Radiation makes a hot wall lose more for each kelvin; the slopes fit the loss table (13 W/m2K at 70 K, 22 at 230 K).
+    """
+    weather = np.exp(np.clip(states[At.WEATHER], -1.5, 1.5))
+    box, wall = states[At.FIREBOX] - states[At.AMBIENT], states[At.WALL] - states[At.AMBIENT]
+    return (
+        _of(p, At.FIREBOX_LOSS) * weather * np.maximum(0.6 + box / 400.0, 0.3),
+        _of(p, At.WALL_LOSS) * weather * np.maximum(0.82 + wall / 400.0, 0.3),
+    )
 
 
 VIGOUR_MEMORY: Final = 2400.0

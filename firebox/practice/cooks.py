@@ -124,12 +124,6 @@ class Hand:
         self._write(fire.seconds, Lit(time=self.epoch, kg=kg), always=True)
         self._next_split = fire.seconds + 480.0
 
-    def take_over(self, fire: Tended) -> None:
-        """Take over a fire that is warm already."""
-        self._stage = 3
-        self.split_at = fire.seconds - 1200.0
-        self._next_split = fire.seconds + 300.0
-
     def entries(self, seconds: float) -> list[Entry]:
         """Return what was written down by `seconds` and not yet handed over."""
         due = [entry for when, entry in self._entries if when <= seconds]

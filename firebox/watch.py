@@ -13,6 +13,7 @@ a tick              forecast (when 30 s old or something changed), next move, fi
 """
 
 from datetime import datetime, timedelta
+from functools import cache
 from typing import Any, Final
 
 import msgspec
@@ -321,14 +322,23 @@ def _look_ahead(state: WatchState, drift: float | None, time: datetime) -> Watch
     key = (state.log.changes, state.lead)
     fresh = key == state.forecast_key and state.seconds - state.forecast_at < FORECAST_EVERY
 
+    weighed: dict[tuple[tuple[float | None, float], ...], Forecast | None] = {}
+
+    @cache
+    def alone() -> Any:  # what `foresee` takes
+        return pitfilter.alone(state.estimate, state.seconds, state.log, state.setup)
+
     def foresee(plan: tuple[Deed, ...]) -> Forecast | None:
-        base = state.forecast if plan else None
-        return pitfilter.foresee(state.estimate, state.seconds, state.log, state.setup, plan, base)
+        under = pitfilter.foresee(
+            state.estimate, state.seconds, state.log, state.setup, plan, state.forecast, alone()
+        )
+        weighed[_outline(plan)] = under
+        return under
 
     if not fresh:
         state = replace(
             state,
-            forecast=foresee(()),
+            forecast=pitfilter.foresee(state.estimate, state.seconds, state.log, state.setup),
             fire=pitfilter.fire_view(state.estimate, state.seconds, state.log, state.setup),
             forecast_at=state.seconds,
             forecast_key=key,
@@ -352,7 +362,8 @@ def _look_ahead(state: WatchState, drift: float | None, time: datetime) -> Watch
     if not plan:
         planned = None
     elif not fresh or _sizes(plan) != _sizes(state.planned_for):
-        under = foresee(plan)
+        # Advice has mostly just looked at what it then advises.
+        under = weighed[_outline(plan)] if _outline(plan) in weighed else foresee(plan)
         planned = under and replace(under, assumes=UNDER_THE_MOVE)
     return replace(state, advice=advice, move=move, planned=planned, planned_for=plan)
 
@@ -379,6 +390,12 @@ def _sizes(plan: tuple[Deed, ...]) -> tuple[float | None, ...]:
     return tuple(
         deed.entry.kg if isinstance(deed.entry, Split) else getattr(deed.entry, "open", None) for deed in plan
     )
+
+
+def _outline(plan: tuple[Deed, ...]) -> tuple[tuple[float | None, float], ...]:
+    """Return a plan's sizes and minutes, as exactly as a move tells them."""
+    sizes = [None if size is None else round(size, 2) for size in _sizes(plan)]
+    return tuple((size, round(deed.seconds / 6.0)) for size, deed in zip(sizes, plan, strict=True))
 
 
 def _drift(state: WatchState) -> float | None:

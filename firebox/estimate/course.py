@@ -185,14 +185,11 @@ def ahead(  # noqa: PLR0917  a fork of the cook
     return weighed(course.verdict, each, minutes, course.offset)
 
 
-def difference(  # noqa: PLR0917  a fork of the cook
-    course: Course, seconds: float, minutes: Array, log: CookLog, setup: Setup, plan: tuple[Deed, ...]
+def middle(  # noqa: PLR0917  a fork of the cook
+    course: Course, seconds: float, minutes: Array, log: CookLog, setup: Setup, plan: tuple[Deed, ...] = ()
 ) -> tuple[Array, Array]:
-    """Return what a plan changes at the probe and in what it shows, as the best belief has it. [K]"""
-    log = believed(log, course.guessed)
-    mean, shown = lookahead.middle(course.box, seconds, minutes, log, setup)
-    done_mean, done_shown = lookahead.middle(course.box, seconds, minutes, log, setup, plan)
-    return done_mean - mean, done_shown - shown
+    """Return where the best belief's mean goes under a plan, at the probe and as the probe shows it. [degC]"""
+    return lookahead.middle(course.box, seconds, minutes, believed(log, course.guessed), setup, plan)
 
 
 def _rethought(course: Course, log: CookLog, setup: Setup) -> Course:

@@ -25,7 +25,7 @@ from firebox.estimate.course import Course
 from firebox.estimate.forecast import HORIZONS, NOTHING_MORE, FireView, Forecast
 from firebox.estimate.hearth import hearth
 from firebox.estimate.learned import Known
-from firebox.estimate.ledger import Ledger
+from firebox.estimate.ledger import MINUTES, Ledger
 from firebox.estimate.trendbank import TrendBank
 from firebox.estimate.unlogged import Question
 from firebox.estimate.weigh import Words
@@ -105,10 +105,12 @@ def foresee(  # noqa: PLR0917  a fork of the cook
     setup: Setup,
     plan: tuple[Deed, ...] = (),
     base: Forecast | None = None,
+    alone: tuple[Array, Array] | None = None,
 ) -> Forecast | None:
     """Return where the lead probe goes if nothing more is done, or only `plan`; None while no temperature is known.
 
-    `base` is the forecast without the plan, where that was made just now: what the plan changes is added to it.
+    `base` is the forecast without the plan, where that was made just now: what the plan changes is added to it. `alone`
+    is the model's own course without the plan from this very moment, where several plans are weighed.
     """
     if estimate.bank is None or estimate.lead is None:
         return None
@@ -117,7 +119,7 @@ def foresee(  # noqa: PLR0917  a fork of the cook
     else:
         band = _band(estimate, seconds, log, setup)
     if plan and estimate.course is not None:
-        band = weigh.planned(band, estimate.course, seconds, log, setup, plan)
+        band = weigh.planned(band, estimate.course, seconds, log, setup, plan, alone)
     quantiles = np.clip(band[:, :1] + band[:, 2:] + band[:, 1:2] * SHAPE, *_DRAWN)
     return Forecast(
         probe=estimate.lead,
@@ -128,6 +130,11 @@ def foresee(  # noqa: PLR0917  a fork of the cook
         band=tuple((float(median), float(half), float(lag)) for median, half, lag in band),
         assumes=NOTHING_MORE,
     )
+
+
+def alone(estimate: Estimate, seconds: float, log: CookLog, setup: Setup) -> tuple[Array, Array] | None:
+    """Return where the model has the pit go if nothing more is done, for `foresee` with several plans."""
+    return None if estimate.course is None else courses.middle(estimate.course, seconds, MINUTES, log, setup)
 
 
 def fire_view(estimate: Estimate, seconds: float, log: CookLog, setup: Setup) -> FireView:

@@ -122,10 +122,18 @@ BEGINNING: Final = 3600.0
 
 
 def planned(  # noqa: PLR0917  a fork of the cook
-    band: Array, course: Course, seconds: float, log: CookLog, setup: Setup, plan: tuple[Deed, ...]
+    band: Array,
+    course: Course,
+    seconds: float,
+    log: CookLog,
+    setup: Setup,
+    plan: tuple[Deed, ...],
+    alone: tuple[Array, Array] | None = None,
 ) -> Array:
-    """Return a band moved by what the grey box says that the plan changes."""
-    more, more_shown = courses.difference(course, seconds, MINUTES, log, setup, plan)
+    """Return a band moved by what the grey box says that the plan changes; `alone` is its course without, where known."""
+    mean, shown = courses.middle(course, seconds, MINUTES, log, setup) if alone is None else alone
+    done, done_shown = courses.middle(course, seconds, MINUTES, log, setup, plan)
+    more, more_shown = done - mean, done_shown - shown
     half = np.hypot(band[:, 1], _HALF * IMPRECISE * np.abs(more))
     return np.stack([band[:, 0] + more_shown, half, band[:, 2] + more - more_shown], axis=1)
 

@@ -16,20 +16,41 @@ from firebox.records import (
     DoorName,
     Entry,
     Feel,
+    Hush,
     Lit,
     MeatOn,
     Out,
     Pit,
     Rake,
+    Serving,
     Split,
     Spritz,
     Target,
+    Turn,
     Undo,
+    Weigh,
     Wrap,
 )
 from firebox.setup import Setup
 
-Doing = Split | Damper | Door | Target | Lit | Out | Rake | Pit | Spritz | Wrap | MeatOn | Feel
+Doing = (
+    Split
+    | Damper
+    | Door
+    | Target
+    | Lit
+    | Out
+    | Rake
+    | Pit
+    | Spritz
+    | Wrap
+    | MeatOn
+    | Feel
+    | Turn
+    | Weigh
+    | Hush
+    | Serving
+)
 """What a cook does at the pit; the other entries are no doing of his there."""
 
 

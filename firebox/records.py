@@ -1,7 +1,7 @@
 """What flows through the program: one definition for memory, journal, MQTT and the JSON stream.
 
 Records in are `Reading`, the entries of the cook (`Entry` and below), `Setup` (in `firebox.setup`) and `Tick`.
-Records out are `Outlook`, `Move`, `Fire`, `Meat`, `Alarm`, `ProbeHealth`, and the `Tick` that closes an answer.
+Records out are `Outlook`, `Move`, `Fire`, `Meat`, `Timetable`, `Alarm`, `ProbeHealth`, and the `Tick` that closes an answer.
 What became of telling people is a `Notice`; it is only written down.
 
 A constructor does not validate. Outside data enters through `decode` or `from_plain`, and nowhere else.
@@ -175,6 +175,51 @@ class Feel(Entry, frozen=True, kw_only=True, tag="feel"):
     answer: Literal["springy", "giving", "gone"]
 
 
+class Turn(Entry, frozen=True, kw_only=True, tag="turn"):
+    """The meat was turned round, or moved to another place on the grate: what is hot there now is another spot."""
+
+    probe: Name | None = None
+    how: Literal["turned", "moved"] = "turned"
+
+
+class Weigh(Entry, frozen=True, kw_only=True, tag="weigh"):
+    """The meat was weighed, going in or coming out."""
+
+    probe: Name | None = None
+    kg: Annotated[float, Meta(gt=0, le=100)]
+    when: Literal["in", "out"]
+
+
+class Picture(Entry, frozen=True, kw_only=True, tag="picture"):
+    """The name of a file with a picture that the cook took."""
+
+    probe: Name | None = None
+    file: Annotated[str, Meta(min_length=1, max_length=500)]
+
+
+class Hush(Entry, frozen=True, kw_only=True, tag="hush"):
+    """The cook wants to hear no more of one kind of care prompt (`on`), or to hear of it again; never of safety."""
+
+    care: Name
+    probe: Name | None = None
+    on: bool = True
+
+
+class Serving(Entry, frozen=True, kw_only=True, tag="serving"):
+    """What the meat is planned for: when people sit down, how it is wrapped and rested, who keeps watch.
+
+    The newest that is about a piece counts for it. `sure` is the probability aimed for; `celsius` the holding oven's.
+    """
+
+    probe: Name | None = None
+    serve: Instant
+    wrap: Literal["none", "paper", "foil"] = "none"
+    rest: Literal["counter", "cooler", "oven"] = "cooler"
+    celsius: Annotated[float, Meta(ge=-30, le=150)] | None = None
+    people: Annotated[int, Meta(ge=1, le=12)] = 1
+    sure: Annotated[float, Meta(ge=0.5, le=0.99)] = 0.9
+
+
 class Note(Entry, frozen=True, kw_only=True, tag="note"):
     """The cook's own words."""
 
@@ -296,6 +341,30 @@ class Fire(Record, frozen=True, kw_only=True, tag="fire"):
     splits: tuple[Burning, ...] = ()
 
 
+class Resting(Struct, frozen=True, kw_only=True):
+    """What comes of meat in a place to rest: of it pulled now, or of it as it rests there already."""
+
+    rest: str
+    wrap: str
+    """What it is wrapped in there."""
+    celsius: float
+    """Of the air there."""
+    peak_celsius: float
+    """How far the middle still climbs; likely."""
+    slice_at: Instant | None = None
+    """When the middle has come down to slicing temperature; likely. None: not within the look-ahead."""
+    hot_until: Instant | None = None
+    """Until when nine of ten such pieces stay above hot holding. None: beyond the look-ahead."""
+
+
+class Care(Struct, frozen=True, kw_only=True):
+    """Something worth doing for the meat now; each may be passed over, and hushed by its name."""
+
+    care: str
+    text: str
+    hushed: bool = False
+
+
 class Meat(Record, frozen=True, kw_only=True, tag="meat"):
     """One meat probe as followed."""
 
@@ -336,6 +405,79 @@ class Meat(Record, frozen=True, kw_only=True, tag="meat"):
     safety: tuple[str, ...] = ()
     """Food-safety clocks in words, with their source; the urgent first. They are never to be hidden."""
     safety_urgent: bool = False
+    where: str | None = None
+    """Where it lies: "grate", "counter", "cooler" or "oven"."""
+    wrapped: str | None = None
+    """In what: "none", "paper" or "foil"."""
+    chance: Fraction | None = None
+    """Probability that a hand would find it ready now."""
+    worth_feeling: bool = False
+    """Whether it is time to go and feel: it lies on the grate, is likely enough ready, and no hand has said so yet."""
+    felt: str | None = None
+    """What the cook's hand said last."""
+    pull_low: float | None = None
+    pull_high: float | None = None
+    """Between which temperatures of its middle eight of ten such pieces are ready. [degC]"""
+    pull: str | None = None
+    """When to pull it, for the rest that is planned."""
+    hold: Literal["hot", "near", "cool"] | None = None
+    """How warm it is kept where it rests: above 60 degC, near the limit of hot holding, below that limit; None: on the
+    grate, not trusted, or already cooled down on purpose to be kept cold."""
+    hot_until: Instant | None = None
+    """While it rests: until when nine of ten such pieces stay above hot holding."""
+    rests: tuple[Resting, ...] = ()
+    """What comes of it where it rests, or of pulling it now."""
+    care: tuple[Care, ...] = ()
+    """The hints with their names, hushed ones included."""
+    kg_in: float | None = None
+    kg_out: float | None = None
+    """As weighed by the cook."""
+
+
+class PlanRow(Struct, frozen=True, kw_only=True):
+    """One line of a timetable: its 10, 50 and 90 % points, all the same where the cook decides."""
+
+    what: str
+    early: Instant
+    likely: Instant
+    late: Instant
+    probe: str | None = None
+    cut: str | None = None
+    note: str = ""
+    done: bool = False
+
+
+class Shift(Struct, frozen=True, kw_only=True):
+    """A watch of one person at the fire."""
+
+    person: int
+    begin: Instant
+    end: Instant
+
+
+class Timetable(Record, frozen=True, kw_only=True, tag="plan"):
+    """The plan of the cook as it stands: made before the fire, made anew while the meat shows itself."""
+
+    serve: Instant
+    probability: Fraction
+    """That every piece is ready, rested and still hot at its hour."""
+    minutes_late: float
+    """By how much the piece that is latest is likely to be late for the wanted sureness; below 0: time in hand."""
+    verdict: str
+    """How it stands with the hour, in plain words."""
+    live: bool = False
+    """Whether what was measured has gone into it."""
+    rows: tuple[PlanRow, ...] = ()
+    wood_kg: float
+    """Wood still to be burnt, with margin."""
+    splits: int
+    split_kg: float
+    minutes_between: float
+    fire_hours: float
+    """How long the fire is still needed."""
+    watches: tuple[Shift, ...] = ()
+    advice: tuple[str, ...] = ()
+    """What to do if it comes early or late."""
 
 
 class Health(StrEnum):
@@ -444,15 +586,15 @@ class Problem(Struct, frozen=True, kw_only=True):
 ENTRIES: Final[dict[str, type[Entry]]] = {
     str(kind.__struct_config__.tag): kind
     for kind in (
-        Split, Damper, Door, Target, Lit, Out, Rake, Pit, Acknowledge, Shelve, Service, Spritz, Wrap, MeatOn, Feel, Note, Undo,
-        Clock, Resumed, Trouble,
+        Split, Damper, Door, Target, Lit, Out, Rake, Pit, Acknowledge, Shelve, Service, Spritz, Wrap, MeatOn, Feel, Turn,
+        Weigh, Picture, Hush, Serving, Note, Undo, Clock, Resumed, Trouble,
     )
 }  # fmt: skip
 """Word of the `entry` field -> record type."""
 
 RECORDS: Final[dict[str, type[Record]]] = {
-    "reading": Reading, "tick": Tick, "outlook": Outlook, "move": Move, "fire": Fire, "meat": Meat, "alarm": Alarm,
-    "probe": ProbeHealth, "notice": Notice,
+    "reading": Reading, "tick": Tick, "outlook": Outlook, "move": Move, "fire": Fire, "meat": Meat, "plan": Timetable,
+    "alarm": Alarm, "probe": ProbeHealth, "notice": Notice,
 }  # fmt: skip
 """Word of the `type` field -> record type; entries are told apart by `ENTRIES`, and `firebox.setup` adds itself."""
 

@@ -17,6 +17,7 @@ MEAT_HEAT: Final = 3430.0
 """J/(kg K); lean beef with 72 % water, 0-100 degC (ASHRAE table of measured values)."""
 
 _WATER_HEAT: Final = 4180.0
+_SPREADS: Final = 90.0  # s; a flame takes a minute or two to spread over a floor of grease, no source
 _CONDUCTS: Final = 50.0  # W/(m K) carbon steel, 45-60, from memory
 
 
@@ -51,6 +52,8 @@ class Chamber:
     grease_kg : float
         Fat that has gathered where it can burn. [kg]
     flaring : bool
+    flaring_for : float
+        How long it has burned. [s]
     """
 
     def __init__(self, build: Build, kelvin: float) -> None:
@@ -66,7 +69,7 @@ class Chamber:
         self.racks_capacity = build.racks_kg * STEEL_HEAT
         self.pan_kg, self.pan = 0.0, kelvin
         self.meat_kg, self.meat_skin, self.meat_core, self.meat_dryness = 0.0, kelvin, kelvin, 0.0
-        self.grease_kg, self.flaring = 0.0, False
+        self.grease_kg, self.flaring, self.flaring_for = 0.0, False, 0.0
         self.steam_watts = self.grease_watts = 0.0
         # steel between the middles of two zones
         length = build.diameter * build.slenderness
@@ -151,12 +154,14 @@ class Chamber:
 
     def _flare(self, dt: float) -> float:
         if self.flaring:
-            rate = min(self.grease_kg / 150.0, 0.0009)
+            self.flaring_for += dt
+            spread = 1.0 - math.exp(-self.flaring_for / _SPREADS)
+            rate = spread * min(self.grease_kg / 150.0, 0.0009)
             self.grease_kg -= rate * dt
             self.flaring = self.grease_kg > 0.004
             self.grease_watts = rate * GREASE_HEAT
         else:
-            self.grease_watts = 0.0
+            self.grease_watts = self.flaring_for = 0.0
         return self.grease_watts
 
     def _pan_heat(self, dt: float) -> float:

@@ -154,8 +154,20 @@ class Hand:
         elif self.plan.doors and now > self._next_look and now - self.split_at > 600.0:
             self._look_inside(now)
 
-    def feed(self, fire: Tended, kg: float, delay: float, *, written_kg: float | None = None) -> None:
-        """Go and put a split on after `delay` seconds, with the firebox door open for half a minute."""
+    def feed(
+        self,
+        fire: Tended,
+        kg: float,
+        delay: float,
+        *,
+        written_kg: float | None = None,
+        moisture: float | None = None,
+    ) -> None:
+        """Go and put a split on after `delay` seconds, with the firebox door open for half a minute.
+
+        `written_kg` is what the cook writes down where that is not what was laid; `moisture` is the split's own where it
+        is not what the cook takes it for.
+        """
         # what the last cycle averaged teaches where to aim the next
         if self._stage == 3 and len(self._cycle) > 60:
             self._trim = float(
@@ -165,7 +177,7 @@ class Hand:
         begin = fire.seconds + delay
         wide = float(self._rng.uniform(15.0, 40.0))
         self._deeds.append((begin, lambda f: f.set_door(DoorName.FIREBOX, wide=True)))
-        self._deeds.append((begin + wide, lambda f: self._lay(f, kg, written_kg)))
+        self._deeds.append((begin + wide, lambda f: self._lay(f, kg, written_kg, moisture)))
         self.split_at = begin
 
     def set_damper(self, fire: Tended, damper: DamperName, opening: float, *, always: bool = False) -> None:
@@ -252,8 +264,10 @@ class Hand:
 
     # --- doing and writing -------------------------------------------------------------------------
 
-    def _lay(self, fire: Tended, kg: float, written_kg: float | None) -> None:
-        fire.lay_split(kg, self.plan.moisture, roughness=float(self._rng.uniform(1.05, 1.3)))
+    def _lay(self, fire: Tended, kg: float, written_kg: float | None, moisture: float | None) -> None:
+        fire.lay_split(
+            kg, self.plan.moisture if moisture is None else moisture, roughness=float(self._rng.uniform(1.05, 1.3))
+        )
         fire.set_door(DoorName.FIREBOX, wide=False)
         said = kg * float(np.exp(self.logging.weight_error * self._rng.standard_normal()))
         said = said if written_kg is None else written_kg

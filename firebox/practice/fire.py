@@ -45,6 +45,8 @@ class Fire:
         Openings of the dampers. [0..1]
     cook_door, firebox_door : bool
         Whether they stand open.
+    ajar : float
+        How far the cook door stands ajar where nobody opened it. [0..1]
     inflow, leak : float
         Air into the firebox, and into the chamber past it. [kg/s]
     account : Account
@@ -59,6 +61,7 @@ class Fire:
         self.chamber = Chamber(build, self.air.kelvin)
         self.intake, self.stack = intake, stack
         self.cook_door = self.firebox_door = False
+        self.ajar = 0.0
         self.inflow = self.leak = self.swapped = 0.0
         self.account = Account(stored_at_start=self.stored())
         self._conductances: tuple[float, float, float, float, float] = (0.0,) * 5
@@ -136,6 +139,14 @@ class Fire:
         """Let so much grease catch fire in the chamber."""
         self.chamber.grease_kg += kg
         self.chamber.flaring = True
+
+    def leave_ajar(self, share: float) -> None:
+        """Let the cook door stand ajar by a share of its opening; 0 shuts it."""
+        self.ajar = min(1.0, max(0.0, share))
+
+    def choke(self, rooms: float) -> None:
+        """Let ash gather, in multiples of what halves the air through the grate."""
+        self.hearth.ash = max(0.0, self.hearth.ash + rooms * self.build.ash_room)
 
     # --- what it shows ---------------------------------------------------------------------------
 
@@ -254,7 +265,7 @@ class Fire:
         choked = 1.0 / (1.0 + 0.25 * hearth.ash / build.ash_room)
         door = 0.12 * build.firebox_size**2 if self.firebox_door else 0.0
         inlet = ORIFICE * (build.intake_area * choked * self.intake**build.intake_shape + build.firebox_leak + door)
-        wide = 0.45 * build.diameter**2 * build.slenderness if self.cook_door else 0.0
+        wide = 0.45 * build.diameter**2 * build.slenderness * (1.0 if self.cook_door else self.ajar)
         seams = ORIFICE * (build.chamber_leak + 0.3 * wide)
         out = 0.75 * ORIFICE * build.stack_area * max(0.03, self.stack)
         cold, hot = density(outside), density(flue)

@@ -1,0 +1,338 @@
+"""Cooks for judging alarms: normal ones, and ones that a fault befalls, on pits of both families.
+
+A fault befalls a pit that is up to temperature and near its target, at an instant and with a size drawn by lot: the
+size is searched on copies of the pit until the limit is crossed about as soon as such a fault takes on the whole. Nobody
+heeds any alarm. The truth is what a perfect probe would show where the leading one hangs.
+
+Cooks are kept under the system's temporary directory, named by a hash of the sources that make them.
+"""
+
+import copy
+import pickle
+from collections.abc import Callable
+from datetime import timedelta
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from msgspec import Struct
+
+from firebox.practice.build import draw
+from firebox.practice.cooks import GOOD_LOG, SLOPPY_LOG, Hand, Plan, Style
+from firebox.practice.faults import FIRE, Mishap
+from firebox.practice.fire import Fire
+from firebox.practice.gauges import Gauge, Panel, true_celsius
+from firebox.practice.weather import SKIES, Weather
+from firebox.records import Damper, DamperName, Entry, Pit, Reading, Record, Target
+from firebox.setup import LIMIT_KELVIN, Role
+from tests.benchmarks import forecast_cooks
+from tests.benchmarks.alarm_pits import TroubledPit
+
+START: Final = forecast_cooks.START
+EVERY: Final = 10.0
+"""s between readings."""
+
+FAULTS: Final = tuple(FIRE)
+
+CROSSES: Final = {"forgotten intake": 10.0, "flare": 3.5, "door ajar": 7.0, "ash": 40.0}
+"""Minutes from the cause to the crossing that such a fault takes in the middle; spread by a factor of 1.4."""
+
+_SIZES: Final = (235.0, 420.0, 700.0, 950.0, 1400.0, 1890.0)
+_LONGEST: Final = {"ash": 150.0, "dying asleep": 120.0, "wet wood": 120.0}
+"""Minutes in which a fault has to lead to a crossing; 40 for those not named."""
+
+_AFTER: Final = 300.0  # s that are played after the crossing
+
+
+class Case(Struct, frozen=True, kw_only=True):
+    """A cook to be played: a normal one (`fault` empty) of `hours`, or one that a fault befalls."""
+
+    family: str
+    seed: int
+    fault: str = ""
+    hours: float = 12.0
+    kept: bool = True
+    """Whether the cook keeps the log and the pit well; else the log is clumsy and the hand one of three."""
+
+    @property
+    def name(self) -> str:
+        what = self.fault.replace(" ", "-") or f"normal-{self.hours:g}h"
+        return f"{self.family}-{self.seed}-{what}-{'kept' if self.kept else 'clumsy'}"
+
+
+class Played(Struct, frozen=True, kw_only=True):
+    """A cook as the watch hears it, and what was true.
+
+    Attributes
+    ----------
+    began : float or None
+        When the fault befell. [s after `START`]
+    crossed : tuple of (float, bool)
+        When the truth left the limits, and whether over the upper one; the first is that of the fault.
+    truth : tuple of float
+        Each `EVERY` seconds. [degC]
+    """
+
+    case: Case
+    about: str
+    target: float
+    records: tuple[Record, ...]
+    began: float | None
+    crossed: tuple[tuple[float, bool], ...]
+    truth: tuple[float, ...]
+    laid: tuple[float, ...]
+    """When wood went in, whether written down or not. [s]"""
+
+
+def fetch(case: Case) -> Played | None:
+    """Return a cook, from the store where it was played before; None where no size of the fault crosses a limit."""
+    path = store() / f"{case.name}.alarm"
+    if path.exists():
+        kept: Played | None = pickle.loads(path.read_bytes())
+        return kept
+    played = play(case)
+    forecast_cooks.keep(path, played)
+    return played
+
+
+def store() -> Path:
+    """Return the directory of the cooks that the present sources make."""
+    here = Path(__file__).resolve()
+    practice = forecast_cooks.ROOT / "firebox" / "practice"
+    sources = [
+        *sorted(practice.glob("*.py")),
+        here,
+        here.with_name("alarm_pits.py"),
+        here.with_name("strange_pits.py"),
+    ]
+    made = [path for path in sources if path.name not in {"scenarios.py", "session.py"}]
+    path = forecast_cooks.store().parent / f"alarms-{forecast_cooks.fingerprint(made)}"
+    path.mkdir(parents=True, exist_ok=True)
+    return path
+
+
+def play(case: Case) -> Played | None:
+    """Play a cook."""
+    return _Player(case).play()
+
+
+class _Player:
+    """One cook, stepped ten seconds at a time."""
+
+    def __init__(self, case: Case) -> None:
+        self.case = case
+        rng = np.random.Generator(np.random.Philox(key=_key(case)))
+        self.rng = rng
+        sky = list(SKIES)[int(rng.integers(len(SKIES)))]
+        self.told: dict[str, object] = {}
+        self.fire: Fire | TroubledPit
+        if case.family == "practice":
+            build = draw(case.seed, _SIZES[case.seed % len(_SIZES)])
+            self.fire, self.usual = Fire(build, Weather(SKIES[sky], case.seed, 17.0)), build.usual_split_kg
+            about = f"{build.litres:.0f} l, {build.wall * 1e3:.1f} mm"
+            self.told = {"chamber_litres": round(build.litres), "wall_mm": round(build.wall * 1e3, 1)}
+        else:
+            self.fire = TroubledPit(case.seed, SKIES[sky], start_hour=17.0)
+            self.usual, about = self.fire.usual_split_kg, "strange"
+        if rng.random() < 0.7:
+            self.told["usual_split_kg"] = self.usual
+        style = Style.SKILFUL if case.kept else list(Style)[int(rng.integers(3))]
+        self.plan = Plan(
+            split_kg=self.usual,
+            target=float(rng.choice([107.0, 121.0, 121.0, 135.0])),
+            moisture=float(rng.uniform(0.12, 0.26)),
+            intake=float(rng.uniform(0.3, 0.5)),
+            meat_kg=0.0 if rng.random() < 0.3 else float(rng.uniform(2.0, 8.0)),
+        )
+        self.hand = Hand(style, GOOD_LOG if case.kept else SLOPPY_LOG, self.plan, case.seed, START)
+        self.panel = Panel(_gauges(case, rng), self.fire, case.seed)
+        self.about = f"{about}, {sky}, {style}, aim {self.plan.target:.0f}"
+        self.begun = 0.0
+        self.laid: list[float] = []
+        self.truth: list[float] = []
+        self.records: list[Record] = []
+
+    def play(self) -> Played | None:
+        self._warm_up(float(self.rng.uniform(0.0, 2.0)) * 3600.0 if self.rng.random() < 0.5 else 0.0)
+        if not self.case.fault:
+            while self._now() < self.case.hours * 3600.0:
+                self._step()
+            return self._played(None)
+        begin = float(self.rng.uniform(1.8, 2.8)) * 3600.0
+        while self._now() < begin or not self._is_ripe():
+            self._step()
+            if self._now() > begin + 3.0 * 3600.0:
+                return None
+        size = self._size()
+        if size is None:
+            return None
+        began = self._now()
+        self._befall(self.fire, self.hand, size)
+        longest = began + 60.0 * _LONGEST.get(self.case.fault, 40.0)
+        while self._now() < longest and not self._crossed_after(began):
+            self._step()
+        if not self._crossed_after(began):
+            return None
+        for _ in range(round(_AFTER / EVERY)):
+            self._step()
+        return self._played(began)
+
+    def _played(self, began: float | None) -> Played:
+        crossed = self._crossings()
+        return Played(
+            case=self.case,
+            about=self.about,
+            target=self.plan.target,
+            records=tuple(self.records),
+            began=began,
+            crossed=tuple(one for one in crossed if began is None or one[0] >= began),
+            truth=tuple(self.truth),
+            laid=tuple(self.laid),
+        )
+
+    # --- time ------------------------------------------------------------------------------------
+
+    def _now(self) -> float:
+        return self.fire.seconds - self.begun
+
+    def _warm_up(self, seconds: float) -> None:
+        self.hand.light(self.fire)
+        while self.fire.seconds < seconds:
+            self._run()
+        if seconds > 0.0:
+            self.hand.entries(self.fire.seconds + 3600.0)
+        self.begun = self.fire.seconds
+        self.hand.epoch = START - timedelta(seconds=self.begun)
+        self.laid = []
+        self.records = [
+            Pit(time=START, **self.told),  # type: ignore[arg-type]
+            Target(time=START, celsius=self.plan.target, band=8.0),
+        ]
+        for damper, opening in ((DamperName.INTAKE, self.fire.intake), (DamperName.STACK, self.fire.stack)):
+            self.records.append(Damper(time=START, damper=damper, open=round(opening, 3)))
+
+    def _run(self) -> None:
+        wood = self.fire.wood_left()
+        self.fire.run(EVERY)
+        self.panel.follow(self.fire)
+        self.hand.look(self.fire, self.panel.felt("grate"))
+        if self.fire.wood_left() > wood + 0.1 * self.usual:
+            self.laid.append(self._now())
+
+    def _step(self) -> None:
+        self._run()
+        time = START + timedelta(seconds=self._now())
+        self.truth.append(true_celsius(self.fire, self.panel.gauges[0]))
+        entries: list[Entry] = self.hand.entries(self.fire.seconds)
+        self.records.extend(entries)
+        for gauge in self.panel.gauges:
+            sample = self.panel.sample(gauge)
+            if sample is not None:
+                self.records.append(
+                    Reading(time=time, probe=gauge.name, celsius=sample.celsius, status=sample.status)
+                )
+
+    # --- the fault -------------------------------------------------------------------------------
+
+    def _is_ripe(self) -> bool:
+        """Tell whether the fault could befall now: near the target, and at the moment of the cook's round it needs."""
+        if len(self.truth) < 60 or self.fire.cook_door or self.fire.firebox_door:
+            return False
+        lately = self.truth[-60:]
+        if max(lately) > self.plan.target + 12.0 or min(lately) < self.plan.target - 12.0:
+            return False
+        since = self._now() - self.laid[-1] if self.laid else 1e9
+        if self.case.fault == "forgotten intake":
+            return since > 1200.0 and lately[-1] < self.plan.target + 2.0
+        if self.case.fault == "wet wood":
+            return since > 1200.0 and lately[-1] < self.plan.target
+        return since > 300.0
+
+    def _befall(self, fire: Fire | TroubledPit, hand: Hand, size: float) -> None:
+        FIRE[self.case.fault].befall(Mishap(fire=fire, hand=hand, split_kg=self.usual, size=size))
+
+    def _size(self) -> float | None:
+        """Return the size with which the fault crosses its limit about as soon as drawn; None: it never does."""
+        middle = CROSSES.get(self.case.fault)
+        if middle is None:
+            return float(self.rng.uniform(0.85, 1.25))
+        wish = middle * float(np.exp(np.log(1.4) * self.rng.standard_normal()))
+        sizes = np.exp(np.linspace(np.log(0.15), np.log(6.0), 11))
+        took = [self._takes(float(size), 2.0 * middle) for size in sizes]
+        known = [(abs(np.log(minutes / wish)), size) for minutes, size in zip(took, sizes, strict=True) if minutes]
+        return float(min(known)[1]) if known else None
+
+    def _takes(self, size: float, longest: float) -> float | None:
+        """Return how many minutes a copy of the pit takes to its limit with a fault of this size; None: too long."""
+        fire = self.fire.copy()
+        assert isinstance(fire, Fire | TroubledPit)
+        hand = copy.deepcopy(self.hand)
+        self._befall(fire, hand, size)
+        target, rises = self.plan.target, FIRE[self.case.fault].rises
+        for count in range(1, round(60.0 * longest / EVERY)):
+            fire.run(EVERY)
+            celsius = true_celsius(fire, self.panel.gauges[0])
+            hand.look(fire, celsius)
+            if (celsius - target) * (1.0 if rises else -1.0) > LIMIT_KELVIN:
+                return count * EVERY / 60.0
+        return None
+
+    def _crossed_after(self, began: float) -> bool:
+        rises = FIRE[self.case.fault].rises
+        return any(when >= began and over is rises for when, over in self._crossings())
+
+    def _crossings(self) -> list[tuple[float, bool]]:
+        """Return when the truth left the limits, once it had been up to temperature."""
+        out, up, outside = [], False, False
+        for count, celsius in enumerate(self.truth, 1):
+            up = up or celsius > self.plan.target - 8.0
+            beyond = abs(celsius - self.plan.target) > LIMIT_KELVIN
+            if up and beyond and not outside:
+                out.append((count * EVERY, celsius > self.plan.target))
+            outside = beyond if up else False
+        return out
+
+
+def _key(case: Case) -> int:
+    words = (case.family, case.fault, "kept" if case.kept else "clumsy")
+    return case.seed + 1000 * sum(
+        ord(letter) * 7 ** (place % 7) for word in words for place, letter in enumerate(word)
+    )
+
+
+def _gauges(case: Case, rng: np.random.Generator) -> tuple[Gauge, ...]:
+    def grate(name: str, place: float) -> Gauge:
+        return Gauge(
+            name=name,
+            place=place,
+            lag=float(np.exp(rng.uniform(np.log(20.0), np.log(80.0)))),
+            offset=float(1.0 * rng.standard_normal()),
+            noise=float(rng.uniform(0.1, 0.6)),
+            step=float(rng.choice([0.1, 0.25, 1.0])),
+            spikes=0.001,
+            gaps=0.01,
+        )
+
+    gauges = [grate("grate", float(rng.uniform(0.3, 0.7)))]
+    if rng.random() < 0.4:
+        gauges.append(grate("grate2", float(rng.uniform(0.1, 0.9))))
+    if rng.random() < 0.5:
+        gauges.append(Gauge(name="ambient", role=Role.AMBIENT, lag=120.0, noise=0.2))
+    return tuple(gauges)
+
+
+def cases(*, each: int, first: int, kept: Callable[[int], bool] = lambda number: number % 3 != 0) -> list[Case]:
+    """Return the faulty cooks: `each` instances of every fault, half of them on pits of either family."""
+    return [
+        Case(family=("practice", "strange")[number % 2], seed=first + number, fault=fault, kept=kept(number))
+        for fault in FAULTS
+        for number in range(each)
+    ]
+
+
+def normal(*, count: int, first: int, hours: float = 12.0) -> list[Case]:
+    """Return normal cooks, half of them kept well, half of them clumsily, on pits of both families in turn."""
+    return [
+        Case(family=("practice", "strange")[number % 2], seed=first + number, hours=hours, kept=number % 4 < 2)
+        for number in range(count)
+    ]

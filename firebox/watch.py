@@ -27,7 +27,7 @@ from firebox.estimate import pitfilter, probes
 from firebox.estimate.forecast import FireView, Forecast
 from firebox.estimate.pitfilter import Estimate
 from firebox.estimate.probes import ProbeTrack
-from firebox.meat import follow
+from firebox.meat import follow, outlook, telling
 from firebox.meat.follow import Followed
 from firebox.records import (
     Acknowledge,
@@ -308,10 +308,10 @@ def _answer(state: WatchState, time: datetime) -> tuple[WatchState, tuple[Record
     if state.move is not None:
         out.append(state.move)
     out.append(_fire(state.fire, time))
-    moment = follow.moment(state.seconds, state.tracks, state.lead, state.log, state.setup)
-    state = replace(state, meats=follow.look(state.meats, moment))
+    moment = follow.moment(state.seconds, state.tracks, state.lead, state.log, state.setup, time=time)
+    state = replace(state, meats=outlook.look(state.meats, moment))
     out.extend(
-        follow.tell(state.meats.get(name), track, state.seconds, time, state.setup)
+        telling.tell(state.meats.get(name), track, moment, time)
         for name, track in sorted(state.tracks.items())
         if track.role is Role.MEAT
     )

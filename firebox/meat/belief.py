@@ -100,17 +100,18 @@ def _positive(before: Floats, after: Floats) -> Floats:
     return result
 
 
-def forget(herd: Herd, seconds: float) -> Herd:
+def forget(herd: Herd, seconds: float, *, copies: int = 1) -> Herd:
     """Return a herd whose knobs of heat have wandered a little back to their prior, mean and spread.
 
-    An Ornstein-Uhlenbeck process about the prior, by stretching the herd instead of by draws.
+    An Ornstein-Uhlenbeck process about the prior, by stretching the herd instead of by draws. `copies` tells how often
+    each member is in it.
     """
     keep = math.exp(-seconds / FORGET_SECONDS)
     columns = list(HEAT)
     some = herd.knobs[:, columns]
     mean = some.mean(axis=0)
     away = some - mean
-    variance = np.maximum((away**2).sum(axis=0) / (len(some) - 1), 1e-6)
+    variance = np.maximum((away**2).sum(axis=0) / (len(some) - copies), 1e-6)
     stretch = np.sqrt((keep**2 * variance + (1.0 - keep**2)) / variance)
     knobs = herd.knobs.copy()
     knobs[:, columns] = keep * mean + away * stretch
@@ -133,6 +134,21 @@ def hear(herd: Herd, seen: Floats, celsius: float, noise: float | None, *, every
     """
     sure = ((0.3 if noise is None else noise) ** 2 + MODEL_KELVIN**2 * MODEL_SECONDS / every) ** 0.5
     return forget(assimilate(herd, seen, celsius, sure, of=HEAT), every)
+
+
+MOVED_KEEPS: Final = 0.3
+"""What a turn or a move leaves of what was learned of the heat at the meat: another spot of it lies where it was hot."""
+
+
+def turned(herd: Herd) -> Herd:
+    """Return a herd after the meat was turned or moved: how hot the pit is where it lies is open again."""
+    near = herd.knobs[:, Knob.NEAR]
+    away = near - near.mean()
+    spread = max(float(away.std(ddof=1)), 1e-3)
+    wide = (MOVED_KEEPS**2 * spread**2 + 1.0 - MOVED_KEEPS**2) ** 0.5
+    knobs = herd.knobs.copy()
+    knobs[:, Knob.NEAR] = MOVED_KEEPS * near.mean() + away * wide / spread
+    return replace(herd, knobs=knobs)
 
 
 FELT: Final[dict[str, tuple[float, float]]] = {

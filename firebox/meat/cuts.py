@@ -199,6 +199,9 @@ def _differing(base: Cut, told: OwnCut) -> Cut:
 
 UNNAMED: Final = "meat"
 
+LEAST_KG: Final = 0.1
+"""Lighter than that is no piece that a probe can be put in."""
+
 MEASURED_SPREAD: Final = 0.08
 """Standard deviation of the logarithm of a thickness that was measured: cuts are uneven."""
 
@@ -261,7 +264,7 @@ def piece(cut: Cut, kg: float | None = None, thickness: float | None = None) -> 
     >>> round(piece(CUTS["brisket"], 7.0).thickness, 3)
     0.092
     """
-    if kg is not None and not 0.1 <= kg <= 100.0:
+    if kg is not None and not LEAST_KG <= kg <= 100.0:
         raise RangeError(f"{kg:g} kg is no weight of {cut.name}; from 0.1 to 100 kg")
     if thickness is not None and not 0.01 <= thickness <= 0.6:
         raise RangeError(f"{1000 * thickness:g} mm is no thickness of {cut.name}; from 10 to 600 mm")

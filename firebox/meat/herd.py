@@ -191,6 +191,18 @@ def begin(celsius: float, *, members: int = MEMBERS, seed: int = 1, spread: floa
     )
 
 
+def repeated(herd: Herd, times: int, *, every: int = 1) -> Herd:
+    """Return a herd several times over, one copy behind the other, of every so-manieth member."""
+    if times == 1 and every == 1:
+        return herd
+
+    def tiled(values: Floats) -> Floats:
+        return np.tile(values[::every], (times,) + (1,) * (values.ndim - 1))
+
+    whole = {name: getattr(herd, name) for name in Herd.__struct_fields__ if name != "wall"}
+    return Herd(wall=herd.wall, **{name: tiled(values) for name, values in whole.items()})
+
+
 def _even(draws: Floats) -> Floats:
     """Return draws with mean 0 and deviation 1 in each column, so that a small herd has no bias of its own."""
     centred = draws - draws.mean(axis=0)
@@ -304,6 +316,14 @@ def step(herd: Herd, made: Figures, around: Surroundings, seconds: float) -> Her
         render=herd.render + hours * loosened,
         bark=herd.bark + hours * dry * browned,
     )
+
+
+def at_surface(herd: Herd, made: Figures, around: Surroundings) -> tuple[Floats, Floats]:
+    """Return the heat that the meat takes from its surroundings, and the water it gives them. [W/m2, kg/(m2 s)]"""
+    sealed = 1.0 - made.sealing * kinetics.rendered(herd.render)
+    wet = surface.wetness(around, herd.crust, made.passage * sealed)
+    found = surface.balance(around, herd.front, wet, herd.crust)
+    return found.heat(herd.front), found.vapour(herd.front)
 
 
 def _collagen(middle: Floats, made: Figures) -> Floats:

@@ -1,4 +1,4 @@
-"""The stages of meat in a cook's words: what it is doing, what to feel for, and what may be worth doing now."""
+"""The stages of meat in a cook's words: what it is doing, and when it is worth a walk to the pit."""
 
 from typing import Final
 
@@ -9,7 +9,6 @@ from firebox.meat import ahead, kinetics
 from firebox.meat import herd as herds
 from firebox.meat.cuts import Piece
 from firebox.meat.herd import Figures, Herd
-from firebox.meat.places import Material
 
 PLATEAU_CELSIUS: Final = (60.0, 80.0)
 """Inside temperatures between which a plateau is looked for; usually seen at 66-77 degC (trade press reports of a
@@ -37,8 +36,8 @@ class View(Struct, frozen=True, kw_only=True):
     weight_lost: float
 
 
-def view(herd: Herd, made: Figures, piece: Piece) -> View:
-    """Return a herd in some numbers."""
+def view(herd: Herd, made: Figures, piece: Piece, give: float = 1.0) -> View:
+    """Return a herd in some numbers; `give` is the tenderness at which it is to be pulled."""
     low, middle, high = np.quantile(herds.tenderness(herd, made), (0.1, 0.5, 0.9))
     return View(
         middle=float(np.median(herd.celsius[:, 0])),
@@ -46,7 +45,7 @@ def view(herd: Herd, made: Figures, piece: Piece) -> View:
         bark=min(float(np.median(herd.bark / made.bark_hours)), 1.0),
         rendered=float(np.median(kinetics.rendered(herd.render))),
         tender=(round(float(low), 2), round(float(middle), 2), round(float(high), 2)),
-        ready=float(np.mean(ahead.is_ready(herd, made, piece))),
+        ready=float(np.mean(ahead.is_ready(herd, made, piece, give))),
         weight_lost=max(float(np.median(herds.weight_lost(herd, made))), 0.0),
     )
 
@@ -77,6 +76,11 @@ def stage(celsius: float, drift: float | None, point: float | None) -> str:
     return "climbing" if drift is None or drift > 0 else "cooling"
 
 
+def is_worth_feeling(view: View, answer: str | None) -> bool:
+    """Tell whether a walk to the pit is worth it: likely enough ready, and no hand has found it so."""
+    return view.ready >= WORTH_FEELING and answer not in GIVEN
+
+
 def felt(stage: str, view: View, answer: str | None) -> str:
     """Return the stage of meat on the grate, with what the cook's hand said of it and what is thought of it.
 
@@ -90,48 +94,7 @@ def felt(stage: str, view: View, answer: str | None) -> str:
     """
     if answer in GIVEN:
         return GIVEN[answer]
-    return FEEL if view.ready >= WORTH_FEELING and not stage.endswith(FEEL) else stage
+    return FEEL if is_worth_feeling(view, answer) and not stage.endswith(FEEL) else stage
 
 
 GIVEN: Final = {"giving": "gives: pull it when it suits", "gone": "has gone far enough: off the heat"}
-
-
-def hints(view: View, material: Material, drift: float | None, piece: Piece) -> tuple[str, ...]:
-    """Return what may be worth doing now, each in a sentence.
-
-    Parameters
-    ----------
-    view : View
-    material : str
-        What it is wrapped in.
-    drift : float or None
-        The probe's slope. [K/h]
-    piece : Piece
-    """
-    said: list[str] = []
-    if view.ready >= WORTH_FEELING:
-        said.append(f"go and feel: {piece.cut.feel}")
-    if material == "none":
-        said.extend(_bare(view, drift, piece))
-    if view.tender[1] > TOO_FAR and piece.cut.ends == "tender":
-        said.append("it has most likely gone far enough; every hour hotter than 80 C makes it crumble more")
-    return tuple(said)
-
-
-TOO_FAR: Final = 1.6
-
-
-def _bare(view: View, drift: float | None, piece: Piece) -> list[str]:
-    if view.bark < 1.0:
-        if view.outside > 70.0:
-            return [
-                "bark is forming: leave it alone; spritz only a spot that runs ahead, each costs minutes and some bark"
-            ]
-        return []
-    if view.middle < ahead.WRAP_CELSIUS or piece.cut.ends == "cooked" or view.ready >= WORTH_FEELING:
-        return []
-    slow = drift is not None and drift < PLATEAU_DRIFT
-    said = ["bark is set: look that it does not rub off, and tip off pooled juices"]
-    if slow:
-        said.append("wrapping now ends the plateau: foil sooner and softer bark, paper later and firmer bark")
-    return said

@@ -1,5 +1,6 @@
 """What a plan starts from, and what becomes of one piece of meat under it."""
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Final
 
@@ -9,7 +10,7 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from firebox.errors import RangeError
-from firebox.meat import ahead, herd
+from firebox.meat import ahead, herd, hour
 from firebox.meat.ahead import Course, Style
 from firebox.meat.cuts import Piece
 
@@ -18,14 +19,10 @@ Floats = NDArray[np.float64]
 MEMBERS: Final = 96
 SEED: Final = 20
 LOOK_HOURS: Final = 60.0
+FAR_HOURS: Final = 48.0
+"""So far it is looked for what a hotter pit or foil would save."""
 WARM_UP_HOURS: Final = 1.25
 """From the match to a pit that is ready for meat: common practice, no source."""
-
-GIVES: Final = (0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
-"""Tenderness at which a piece may be pulled, to be brought on to 1 by its own heat while it is held."""
-
-SHORTEST_REST: Final = {"grate": 0.0, "counter": 0.5, "cooler": 1.0, "oven": 2.0}
-"""h; common practice, no source: juices thicken and the middle evens out."""
 
 STEP_HOURS: Final = 0.25
 
@@ -79,7 +76,7 @@ class Outcome(Struct, frozen=True, kw_only=True):
         How long before serving it goes on. [h]
     probability : float
         That it is ready, rested and still hot at the hour.
-    barked, wrapped, rendered, giving, pulled : Window or None
+    barked, wrapped, rendered, giving, pulled, sliced : Window or None
         None: it does not come to it.
     pull_celsius : Window
         Temperature of its middle when it is pulled, three points as well; what a probe shows then. [degC]
@@ -100,15 +97,12 @@ class Outcome(Struct, frozen=True, kw_only=True):
     rendered: Window | None
     giving: Window | None
     pulled: Window
+    sliced: Window | None
     pull_celsius: Window
     tender: Window | None
     keeps_hours: float
     hotter_hours: float
     foil_hours: float
-
-
-HOTTER_KELVIN: Final = 14.0
-"""About 25 degF."""
 
 
 def outcome(aim: Aim, piece: Piece) -> Outcome:
@@ -126,9 +120,11 @@ def outcome(aim: Aim, piece: Piece) -> Outcome:
     lead, probability = _lead(course, style, aim.sure)
     pulled = window(course.pulled)
     assert pulled is not None  # _chosen made sure of it
-    rows = _rows(course, course.pulled)
-    hotter = replace(aim, pit_celsius=aim.pit_celsius + HOTTER_KELVIN)
-    at_hour = _rows(course, np.full(len(course.pulled), lead))
+    rows = hour.rows(course, course.pulled)
+    hotter, foil = compare(
+        aim, piece, (replace(style, hotter=hour.HOTTER_KELVIN), replace(style, wrap="foil")), hours=FAR_HOURS
+    )
+    at_hour = hour.rows(course, np.full(len(course.pulled), lead))
     return Outcome(
         piece=piece,
         style=style,
@@ -137,39 +133,40 @@ def outcome(aim: Aim, piece: Piece) -> Outcome:
         barked=window(course.barked),
         wrapped=window(course.wrapped) if style.wrap != "none" else None,
         rendered=window(course.rendered),
-        giving=window(_first(course, 0.2)) if piece.cut.ends == "tender" else None,
+        giving=window(hour.first(course, hour.GIVING)) if piece.cut.ends == "tender" else None,
         pulled=pulled,
-        pull_celsius=_points(_pick(course.middle, rows)),
-        tender=_points(_pick(course.tender, at_hour)) if piece.cut.ends == "tender" else None,
-        keeps_hours=float(np.quantile(_or_far(course.cold) - _or_far(course.pulled, 0.0), 0.1)),
-        hotter_hours=_saved(course, simulate(hotter, piece, style)),
-        foil_hours=_saved(course, simulate(aim, piece, replace(style, wrap="foil"))),
+        sliced=window(course.sliced) if style.rest != "grate" else None,
+        pull_celsius=_points(hour.pick(course.middle, rows)),
+        tender=_points(hour.pick(course.tender, at_hour)) if piece.cut.ends == "tender" else None,
+        keeps_hours=float(np.quantile(hour.or_far(course.cold) - hour.or_far(course.pulled, 0.0), 0.1)),
+        hotter_hours=hour.saved(course, hotter),
+        foil_hours=hour.saved(course, foil),
     )
 
 
 def simulate(aim: Aim, piece: Piece, style: Style) -> Course:
     """Return what becomes of an ensemble of such pieces from when they go on; deterministic."""
+    return compare(aim, piece, (style,))[0]
+
+
+def compare(aim: Aim, piece: Piece, styles: Sequence[Style], *, hours: float = LOOK_HOURS) -> tuple[Course, ...]:
+    """Return what becomes of the ensemble under each of several styles."""
     group = herd.begin(aim.meat_celsius, members=MEMBERS, seed=SEED)
     # the walls are hot already: the pit has been warmed before the meat goes on
     walls = aim.ambient_celsius + herd.WALL_SHARE * (aim.pit_celsius - aim.ambient_celsius)
     group = replace(group, wall=walls)
-    return ahead.cook_on(
-        group, piece, lambda _: aim.pit_celsius, style, hours=LOOK_HOURS, ambient=aim.ambient_celsius
-    )
+    return ahead.compare(group, piece, lambda _: aim.pit_celsius, styles, hours=hours, ambient=aim.ambient_celsius)
 
 
 def _chosen(aim: Aim, piece: Piece) -> tuple[Style, Course]:
     """Return the style with the pull point that brings the meat to the table nearest to tender, and its course."""
-    gives = GIVES if piece.cut.ends == "tender" and aim.style.rest in ("cooler", "oven") else (1.0,)
+    styles = [replace(aim.style, give=give) for give in hour.gives(piece, aim.style.rest)]
     found: list[tuple[float, float, Style, Course]] = []
-    for give in gives:
-        style = replace(aim.style, give=give)
-        course = simulate(aim, piece, style)
+    for style, course in zip(styles, compare(aim, piece, styles), strict=True):
         if np.isfinite(course.pulled).mean() < aim.sure:
             continue
         lead, _ = _lead(course, style, aim.sure)
-        tender = float(np.median(_pick(course.tender, _rows(course, np.full(len(course.pulled), lead)))))
-        found.append((abs(tender - AT_TABLE), -give, style, course))
+        found.append((abs(hour.at_table(course, lead) - hour.AT_TABLE), -style.give, style, course))
     if not found:
         raise RangeError(
             f"{piece.cut.name} of {piece.kg:.1f} kg would not be ready within {LOOK_HOURS:.0f} h at "
@@ -179,44 +176,16 @@ def _chosen(aim: Aim, piece: Piece) -> tuple[Style, Course]:
     return best[2], best[3]
 
 
-AT_TABLE: Final = 1.1
-"""Tenderness aimed for at the table: a little beyond the point where it gives."""
-
-
 def _lead(course: Course, style: Style, sure: float) -> tuple[float, float]:
     """Return how long before serving it goes on, and the probability that it is ready and hot then.
 
     The shortest lead that is as sure as was asked for; where none is, the surest.
     """
-    ready = _or_far(course.pulled) + SHORTEST_REST[style.rest]
-    cold = _or_far(course.cold) if style.rest != "grate" else _or_far(np.full_like(ready, np.nan))
     leads = np.arange(STEP_HOURS, LOOK_HOURS, STEP_HOURS)
-    good = ((ready[None, :] <= leads[:, None]) & (leads[:, None] <= cold[None, :])).mean(axis=1)
+    good = hour.chances(course.pulled, course.cold, style.rest, leads)
     enough = good >= min(sure, float(good.max()))
     row = int(np.argmax(enough))
     return float(leads[row]), float(good[row])
-
-
-def _or_far(times: Floats, far: float = 1e3) -> Floats:
-    found: Floats = np.where(np.isnan(times), far, times)
-    return found
-
-
-def _first(course: Course, tender: float) -> Floats:
-    """Return when each member first is so tender. [h]"""
-    flags = course.tender >= tender
-    return np.where(flags.any(axis=0), course.hours[np.argmax(flags, axis=0)], np.nan)
-
-
-def _rows(course: Course, times: Floats) -> NDArray[np.intp]:
-    """Return the row of `course` at each member's time; its last where there is none."""
-    rows = np.searchsorted(course.hours, _or_far(times))
-    return np.minimum(rows, len(course.hours) - 1)
-
-
-def _pick(values: Floats, rows: NDArray[np.intp]) -> Floats:
-    picked: Floats = values[rows, np.arange(values.shape[1])]
-    return picked
 
 
 def _points(values: Floats) -> Window:
@@ -228,9 +197,3 @@ def window(times: Floats) -> Window | None:
     """Return the three points of when something comes about; None where it does not for nine of ten. [h]"""
     found = ahead.window(times)
     return None if found is None or not np.isfinite(found[2]) else Window(*found)
-
-
-def _saved(course: Course, sooner: Course) -> float:
-    """Return how much earlier the late ones (9 of 10) are ready in another course. [h]"""
-    late = [float(np.quantile(_or_far(one.pulled), 0.9)) for one in (course, sooner)]
-    return max(late[0] - late[1], 0.0)

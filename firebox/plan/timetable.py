@@ -5,8 +5,9 @@ from typing import Final
 
 from msgspec import Struct
 
+from firebox.meat.hour import SHORTEST_REST
 from firebox.meat.safety_tables import least_oven_celsius
-from firebox.plan.aim import SHORTEST_REST, WARM_UP_HOURS, Aim, Outcome, Window, outcome
+from firebox.plan.aim import WARM_UP_HOURS, Aim, Outcome, Window, outcome
 from firebox.plan.fuel import Shift, WoodNeed, shifts, wood_need
 from firebox.setup import Setup
 

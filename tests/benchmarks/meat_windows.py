@@ -22,7 +22,7 @@ from msgspec.structs import replace
 
 from firebox.cooklog import CookLog, enter
 from firebox.estimate.probes import ProbeTrack
-from firebox.meat import follow
+from firebox.meat import follow, outlook, telling
 from firebox.meat.ahead import Style
 from firebox.meat.cuts import CUTS, piece
 from firebox.plan.aim import Aim, Window, simulate, window
@@ -81,9 +81,9 @@ def watched(cooks: Cooks, number: int) -> list[Look]:
         if hour >= true:
             break
         if minute % 30 == 0:
-            meats = follow.look(meats, now)
+            meats = outlook.look(meats, now)
         if hour in LOOKS and (told.wrap == "none" or log.deeds):  # before, it cannot know that it will be wrapped
-            said = follow.tell(meats["flat"], tracks["flat"], seconds, T0 + timedelta(seconds=seconds), setup)
+            said = telling.tell(meats["flat"], tracks["flat"], now, T0 + timedelta(seconds=seconds))
             looks.append(_look(said, int(hour), true, cooks.probe[:, number]))
     return looks
 
@@ -98,7 +98,7 @@ def _look(meat: Meat, hour: int, true: float, probe: np.ndarray) -> Look:
         if 60 * (hour + ahead) < len(probe) and hour + ahead < true
     ]
     # no hour told: not within the look-ahead for more than half, so not within half of it for nine of ten
-    early = hour + 0.5 * follow.LOOK_HOURS if meat.ready is None else hours(meat.ready_from)
+    early = hour + 0.5 * outlook.LOOK_HOURS if meat.ready is None else hours(meat.ready_from)
     return Look(hour, early, hours(meat.ready_until), true, bands)
 
 

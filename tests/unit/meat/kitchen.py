@@ -6,7 +6,7 @@ from msgspec.structs import replace
 
 from firebox.cooklog import CookLog, enter
 from firebox.estimate.probes import ProbeTrack
-from firebox.meat import follow
+from firebox.meat import follow, outlook, telling
 from firebox.meat import herd as herds
 from firebox.meat.cuts import CUTS, piece
 from firebox.meat.places import place
@@ -32,13 +32,13 @@ def setup(cut="brisket", **told):
 class Kitchen:
     """A pit that holds a temperature, one true piece of meat, and what is made of its probe."""
 
-    def __init__(self, *, cut="brisket", member=3, seed=77, start=6.0, gas=125.0, told=None):
+    def __init__(self, *, cut="brisket", member=3, seed=77, start=6.0, gas=125.0, setup_told=None):
         self.piece = piece(CUTS[cut or "meat"])
         self.truth = herds.begin(start, members=8, seed=seed)
         self.made = herds.figures(self.truth, self.piece)
         self.member, self.gas = member, gas
         self.where, self.seconds, self.air = place(), 0.0, None
-        self.setup, self.log, self.meats = told or setup(cut), CookLog(), {}
+        self.setup, self.log, self.meats = setup_told or setup(cut), CookLog(), {}
         self.blind, self.pit_blind, self.drift = False, False, None
 
     @property
@@ -70,7 +70,7 @@ class Kitchen:
         pit = ProbeTrack(name="grate", role=Role.GRATE, health=Health.GOOD, since=0.0, celsius=self.gas)
         tracks = {"flat": self.track(), **({} if self.pit_blind else {"grate": pit})}
         lead = None if self.pit_blind else "grate"
-        return follow.moment(self.seconds, tracks, lead, self.log, self.setup), tracks
+        return follow.moment(self.seconds, tracks, lead, self.log, self.setup, time=self.time), tracks
 
     def enter(self, entry):
         self.log = enter(self.log, entry, self.seconds, T0)
@@ -92,5 +92,5 @@ class Kitchen:
     def ask(self):
         """Return what is told of the meat now."""
         now, tracks = self.moment()
-        self.meats = follow.look(self.meats, now)
-        return follow.tell(self.meats.get("flat"), tracks["flat"], self.seconds, self.time, self.setup)
+        self.meats = outlook.look(self.meats, now)
+        return telling.tell(self.meats.get("flat"), tracks["flat"], now, self.time)

@@ -206,7 +206,7 @@ def test_a_cut_of_the_owners_own_is_followed():
     own = OwnCut(name="goat leg", like="pork shoulder", need_hours=3.0, feel="pull at the bone")
     told = setup("goat leg")
     kitchen = Kitchen(
-        cut="pork shoulder", told=type(told)(time=told.time, probes=told.probes, meats=told.meats, cuts=(own,))
+        cut="pork shoulder", setup_told=type(told)(time=told.time, probes=told.probes, meats=told.meats, cuts=(own,))
     )
     meat = kitchen.cook(0.2).ask()
     assert meat.cut == "goat leg"

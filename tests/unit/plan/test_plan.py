@@ -10,6 +10,7 @@ from icalendar import Calendar
 
 from firebox.errors import RangeError
 from firebox.meat.ahead import Style
+from firebox.meat import hour
 from firebox.meat.cuts import CUTS, piece
 from firebox.plan import aim as aims
 from firebox.plan.aim import Aim
@@ -77,7 +78,7 @@ def test_a_long_hot_hold_pulls_earlier_than_a_short_rest():
     held = aims.outcome(wanted(style=Style(wrap="paper", rest="oven", rest_celsius=70.0)), BRISKET)
     assert held.style.give < short.style.give == 1.0
     assert held.pull_celsius.likely < short.pull_celsius.likely
-    assert held.tender.likely == pytest.approx(aims.AT_TABLE, abs=0.25)
+    assert held.tender.likely == pytest.approx(hour.AT_TABLE, abs=0.25)
 
 
 @pytest.mark.parametrize(

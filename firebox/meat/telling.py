@@ -1,0 +1,161 @@
+"""A followed piece as the record that is told of it."""
+
+import math
+from datetime import datetime, timedelta
+from typing import Final, Literal
+
+from msgspec.structs import replace
+
+from firebox.estimate.probes import ProbeTrack
+from firebox.meat import care, doings, safety, stages
+from firebox.meat import herd as herds
+from firebox.meat.follow import Followed, Moment
+from firebox.meat.foreseen import Foreseen, Rested
+from firebox.records import Meat, Resting
+
+NEAR_CELSIUS: Final = safety.CONSUMER_HOT_CELSIUS
+"""Below that, resting meat is near the limit of hot holding: what USDA tells consumers is not met any more."""
+
+
+def tell(one: Followed | None, track: ProbeTrack, now: Moment, time: datetime) -> Meat:
+    """Return what is known of the meat on one probe.
+
+    Parameters
+    ----------
+    one : Followed or None
+        None: nothing was heard of it yet.
+    track : ProbeTrack
+        Its probe; one that is not trusted gives a record without a temperature.
+    now : Moment
+    time : datetime
+        What the clock calls it.
+    """
+    celsius, drift = track.celsius, track.drift_per_hour
+    point = next((probe.point_celsius for probe in now.setup.probes if probe.name == track.name), None)
+    plain = Meat(
+        time=time,
+        probe=track.name,
+        celsius=None if celsius is None else round(celsius, 2),
+        drift_per_hour=None if drift is None else round(drift, 2),
+        stage=None if celsius is None else stages.stage(celsius, drift, point),
+    )
+    return plain if one is None else _handled(_modelled(plain, one, now), one, now)
+
+
+def _instant(at: float | None, now: Moment, time: datetime) -> datetime | None:
+    if at is None or not math.isfinite(at):
+        return None
+    return time + timedelta(seconds=round(max(at - now.seconds, 0.0)))
+
+
+def _modelled(plain: Meat, one: Followed, now: Moment) -> Meat:
+    """Return the record with what the model and the clocks say."""
+    foreseen, time = one.foreseen, plain.time
+    planned = foreseen.planned if foreseen else None
+    view = stages.view(
+        one.herd, herds.figures(one.herd, one.piece), one.piece, planned.style.give if planned else 1.0
+    )
+    resting = one.lies.rest != "grate"
+    ready = foreseen.ready if foreseen else None
+    feel_at = None if resting or ready is None else max(ready[0], now.seconds)
+    if planned is not None and planned.pulled is not None and not resting:
+        feel_at = max(planned.pulled[0], now.seconds)
+    said = safety.statements(one.clocks, now.seconds, poultry=one.piece.cut.poultry)
+    stage = plain.stage
+    if stage is not None:
+        stage = "resting" if resting else stages.felt(stage, view, one.answer)
+    prompts = care.prompts(
+        care.Case(one=one, view=view, drift=plain.drift_per_hour, seconds=now.seconds),
+        doings.hushed(now.log, plain.probe),
+    )
+    plain = _foretold(plain, foreseen, now)
+    return replace(
+        plain,
+        stage=stage,
+        cut=one.piece.cut.name,
+        middle_celsius=round(view.middle, 1),
+        outside_celsius=round(view.outside, 1),
+        bark=round(view.bark, 2),
+        bark_at=plain.bark_at if view.bark < 1.0 else None,
+        rendered=round(view.rendered, 2),
+        tender=view.tender if one.piece.cut.ends == "tender" else None,
+        weight_lost=round(view.weight_lost, 3),
+        feel_at=_instant(feel_at, now, time),
+        feel=one.piece.cut.feel,
+        chance=None if resting else round(view.ready, 2),
+        worth_feeling=not resting and stages.is_worth_feeling(view, one.answer),
+        hints=tuple(prompt.text for prompt in prompts if not prompt.hushed),
+        care=prompts,
+        safety=tuple(f"{statement.text} [{statement.source}]" for statement in said),
+        safety_urgent=any(statement.urgent for statement in said),
+    )
+
+
+def _foretold(plain: Meat, foreseen: Foreseen | None, now: Moment) -> Meat:
+    """Return the record with what was foreseen of it."""
+    if foreseen is None:
+        return plain
+    ready, planned, time = foreseen.ready, foreseen.planned, plain.time
+    low, _, high = planned.pull_celsius if planned and planned.pull_celsius else (None, None, None)
+    return replace(
+        plain,
+        minutes=foreseen.minutes,
+        p10=tuple(row[0] for row in foreseen.quantiles),
+        p50=tuple(row[1] for row in foreseen.quantiles),
+        p90=tuple(row[2] for row in foreseen.quantiles),
+        ready_from=_instant(ready[0], now, time) if ready else None,
+        ready=_instant(ready[1], now, time) if ready else None,
+        ready_until=_instant(ready[2], now, time) if ready else None,
+        bark_at=_instant(foreseen.barked[1], now, time) if foreseen.barked else None,
+        pull_low=low,
+        pull_high=high,
+        pull=None if planned is None else pull_words(planned.style.give, planned.style.rest),
+        rests=tuple(_resting(rest, now, time) for rest in foreseen.rests),
+    )
+
+
+def pull_words(give: float, rest: str) -> str:
+    """Return when to pull, for the rest that is planned.
+
+    Examples
+    --------
+    >>> pull_words(1.0, "counter")
+    'pull it when it gives: the rest is short'
+    """
+    if give < 1.0:
+        return "pull it while it still holds on a little: the long hot hold does the rest"
+    return "pull it when it gives: the rest is short" if rest == "counter" else "pull it when it gives"
+
+
+def _resting(rest: Rested, now: Moment, time: datetime) -> Resting:
+    return Resting(
+        rest=rest.rest,
+        wrap=rest.wrap,
+        celsius=rest.celsius,
+        peak_celsius=rest.peak,
+        slice_at=_instant(rest.sliced, now, time),
+        hot_until=_instant(rest.hot_until, now, time),
+    )
+
+
+def _handled(plain: Meat, one: Followed, now: Moment) -> Meat:
+    """Return the record with where it lies, what the cook's hand and scales said, and how warm it is held."""
+    resting = one.lies.rest != "grate"
+    return replace(
+        plain,
+        where=one.lies.rest,
+        wrapped=one.lies.material,
+        felt=one.answer,
+        kg_in=doings.weighed(now.log, plain.probe, "in"),
+        kg_out=doings.weighed(now.log, plain.probe, "out"),
+        hold=_hold(plain.celsius, one) if resting else None,
+        hot_until=plain.rests[0].hot_until if resting and plain.rests else None,
+    )
+
+
+def _hold(celsius: float | None, one: Followed) -> Literal["hot", "near", "cool"] | None:
+    if celsius is None or one.clocks.cold is not None:
+        return None
+    if celsius >= NEAR_CELSIUS:
+        return "hot"
+    return "near" if celsius >= safety.HOT_CELSIUS else "cool"

@@ -1,5 +1,6 @@
 """Scenes to practise on. Every pit, name and happening here is invented."""
 
+from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import Final
 
@@ -80,7 +81,7 @@ def setup(scene: Scene, time: datetime, session: Session | None = None) -> Setup
             firebox_insulated=build.insulation is not None,
             usual_split_kg=kg,
         ),
-        probes=tuple(Probe(name=g.name, role=g.role, lag_seconds=g.lag) for g in _gauges(scene)),
+        probes=tuple(Probe(name=g.name, role=g.role, lag_seconds=g.lag) for g in gauges(scene)),
         wood=Wood(moisture=scene.moisture, small_kg=round(0.65 * kg, 2), medium_kg=kg, large_kg=round(1.4 * kg, 2)),
         intake_open=None if session is None else round(session.fire.intake, 3),
         stack_open=None if session is None else round(session.fire.stack, 3),
@@ -95,17 +96,18 @@ def stage(scene: Scene) -> Session:
     build = scene.build
     weather = Weather(SKIES[scene.sky], scene.seed, scene.start_hour - (4.0 if scene.warm else 0.0))
     fire = Fire(build, weather)
-    panel = Panel(_gauges(scene), fire, scene.seed)
+    panel = Panel(gauges(scene), fire, scene.seed)
     plan = Plan(split_kg=build.usual_split_kg, moisture=scene.moisture, doors=False, meat_kg=scene.meat_kg)
     hand = Hand(scene.style or Style.SKILFUL, GOOD_LOG, plan, scene.seed, _EPOCH)
     if scene.warm:
-        _warm(fire, panel, hand, scene)
+        warm(fire, panel, hand, scene)
     hand.entries(fire.seconds + 600.0)  # what was written down before the scene is not part of it
     events = _demo_events(build) if scene is DEMO else ()
     return Session(fire, panel, hand if scene.style else None, events, split_kg=build.usual_split_kg)
 
 
-def _gauges(scene: Scene) -> tuple[Gauge, ...]:
+def gauges(scene: Scene) -> tuple[Gauge, ...]:
+    """Return the probes of a scene's pit."""
     grate = Gauge(name="grate", place=0.5, lag=45.0, offset=0.6)
     second = Gauge(name="grate2", place=0.8, lag=45.0, offset=-0.4)
     ambient = Gauge(name="ambient", role=Role.AMBIENT, lag=90.0, noise=0.15)
@@ -113,8 +115,11 @@ def _gauges(scene: Scene) -> tuple[Gauge, ...]:
     return (grate, second, *((meat,) if scene.meat_kg > 0.0 else ()), ambient)
 
 
-def _warm(fire: Fire, panel: Panel, hand: Hand, scene: Scene) -> None:
-    """Tend a fire for three hours or more, until it is on target and the next split is some minutes away."""
+def warm(fire: Fire, panel: Panel, hand: Hand, scene: Scene, each: Callable[[], None] | None = None) -> None:
+    """Tend a fire for three hours or more, until it is on target and the next split is some minutes away.
+
+    `each` is called every ten seconds, after the hand has looked.
+    """
     hand.light(fire)
     fire.fill_pan(3.0)
     target = hand.plan.target
@@ -123,6 +128,8 @@ def _warm(fire: Fire, panel: Panel, hand: Hand, scene: Scene) -> None:
         panel.follow(fire)
         celsius = panel.felt("grate")
         hand.look(fire, celsius)
+        if each is not None:
+            each()
         if scene.meat_kg > 0.0 and fire.chamber.meat_kg == 0.0 and fire.seconds > 3600.0:
             fire.put_meat(scene.meat_kg)
         since = fire.seconds - hand.split_at

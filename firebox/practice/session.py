@@ -79,26 +79,14 @@ class Session:
 
     def act(self, entry: Entry) -> None:
         """Let an entry of the person at the keys happen to the fire; entries that touch no fire pass."""
-        fire = self.fire
+        perform(self.fire, entry, self.split_kg)
         if isinstance(entry, Split):
-            fire.set_door(DoorName.FIREBOX, wide=True)
-            self._door_until = fire.seconds + _DOOR
-            kg = self.split_kg if entry.kg is None else entry.kg
-            if kg > 0.0:
-                fire.lay_split(kg, 0.18 if entry.moisture is None else entry.moisture)
+            self._door_until = self.fire.seconds + _DOOR
             self._leave_alone()
         elif isinstance(entry, Damper):
-            fire.set_damper(entry.damper, entry.open)
             self._leave_alone(0.5 * LEAVE_ALONE)
-        elif isinstance(entry, Door):
-            fire.set_door(entry.door, wide=entry.open)
         elif isinstance(entry, Lit):
-            fire.light(1.5 if entry.kg is None else max(0.2, entry.kg))
             self._leave_alone()
-        elif isinstance(entry, Rake):
-            fire.rake()
-        elif isinstance(entry, MeatOn):
-            fire.put_meat(6.0 if entry.on else 0.0)
 
     def _leave_alone(self, seconds: float = LEAVE_ALONE) -> None:
         if self.hand is not None:
@@ -134,6 +122,26 @@ class Session:
             for name, sample in samples
             if sample is not None
         ]
+
+
+def perform(fire: Fire, entry: Entry, split_kg: float) -> None:
+    """Let an entry happen to a fire; entries that touch no fire pass. The firebox door that a split needs stays open."""
+    match entry:
+        case Split():
+            fire.set_door(DoorName.FIREBOX, wide=True)
+            kg = split_kg if entry.kg is None else entry.kg
+            if kg > 0.0:
+                fire.lay_split(kg, 0.18 if entry.moisture is None else entry.moisture)
+        case Damper():
+            fire.set_damper(entry.damper, entry.open)
+        case Door():
+            fire.set_door(entry.door, wide=entry.open)
+        case Lit():
+            fire.light(1.5 if entry.kg is None else max(0.2, entry.kg))
+        case Rake():
+            fire.rake()
+        case MeatOn():
+            fire.put_meat(6.0 if entry.on else 0.0)
 
 
 def _moved(entry: Entry, shift: timedelta) -> Entry:

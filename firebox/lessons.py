@@ -4,6 +4,7 @@ The practice fire makes these values, the dashboard shows them. Texts hold no fi
 dashboard can say them in the cook's own units and clock.
 """
 
+from datetime import datetime
 from enum import StrEnum
 from typing import Final
 
@@ -230,6 +231,8 @@ class Coaching(Struct, frozen=True, kw_only=True):
     title: str
     brief: str
     goal: str
+    begun: datetime | None = None
+    """What the clock said at second 0."""
     seconds: float = 0.0
     """Of the round, not of the records."""
     lasts: float = 0.0

@@ -7,6 +7,7 @@ from typing import Protocol
 
 from msgspec import Struct
 
+from firebox.lessons import Coaching
 from firebox.records import Entry, Notice, Problem, Reading, Record
 
 
@@ -166,3 +167,31 @@ class WatchLink(Protocol):
         ...
 
     def close(self) -> None: ...
+
+
+class PracticeLink(WatchLink, Protocol):
+    """What a dashboard is handed of a practice round: the fire burns while `news` is asked for.
+
+    The parts below may be used from another thread than the link itself.
+    """
+
+    @property
+    def coaching(self) -> Coaching: ...
+
+    def set_pace(self, pace: float) -> None:
+        """Let the fire burn so many seconds in a real second."""
+        ...
+
+    def pause(self, *, on: bool) -> None: ...
+
+    def answer(self, choice: int | None) -> None:
+        """Answer the open question; None passes it over."""
+        ...
+
+    def ask(self, *, wanted: bool) -> None:
+        """Ask questions from now on, or none."""
+        ...
+
+    def finish(self) -> None:
+        """End the round here and tell the score."""
+        ...

@@ -7,6 +7,7 @@ a pit's file       ``$FIREBOX_HOME/config/<pit>.toml``                the user's
 its calibrations   ``$FIREBOX_HOME/config/<pit>.calibration.json``    the same
 journals, logs,    ``$FIREBOX_HOME/state/``                           the user's state folder
 remembered looks
+practice rounds    ``$FIREBOX_HOME/state/practice/``                  the same
 =================  =================================================  ================================
 """
 
@@ -60,6 +61,14 @@ def log_file(pit: str) -> Path:
 def look_file(pit: str) -> Path:
     """Return where it is remembered how the cook last had the dashboard of a pit."""
     return state_folder() / f"{pit}.look.json"
+
+
+def practice_folder() -> Path:
+    """Return the folder of practice rounds: their journal, their log and what they came to; it need not exist.
+
+    It is a folder of its own, so that no pit's name can lead there.
+    """
+    return state_folder() / "practice"
 
 
 def configured() -> list[Path]:

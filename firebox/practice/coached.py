@@ -38,6 +38,11 @@ class Coached:
         The watch.
     start : datetime
         What the clock says when the round begins.
+
+    Attributes
+    ----------
+    done_at_the_pit : set of str
+        Ids of the entries that happened to the fire: they cannot be taken back.
     """
 
     def __init__(self, choice: Choice, mind: Mind, start: datetime) -> None:
@@ -52,6 +57,7 @@ class Coached:
         self._felt: list[float] = []
         self._seen: set[str] = set()
         self._looked = 0.0
+        self.done_at_the_pit: set[str] = {one.id for one in self.play.lead if isinstance(one, Entry) and one.id}
 
     @property
     def is_over(self) -> bool:
@@ -90,6 +96,7 @@ class Coached:
             found = effects.effect(self.play.fire, entry, split_kg=self.play.session.split_kg)
             lesson = effects.lesson(self.play.seconds, entry, found, celsius=self.play.celsius, before=before)
         records = self.play.act(entry)
+        self.done_at_the_pit |= {entry.id} if entry.id else set()
         self._note(entry)
         self.said = instructor.acted(self.said, facts, entry, lesson)
         return records
@@ -110,6 +117,7 @@ class Coached:
             title=play.scenario.title,
             brief=play.scenario.brief,
             goal=play.scenario.goal.words,
+            begun=play.start,
             seconds=play.seconds,
             lasts=self.lasts,
             sight=see(play.fire),

@@ -61,7 +61,8 @@ class Play:
         self.session, self.setup = staged.session, staged.setup
         self.moisture, self.lit_kg = staged.moisture, staged.lit_kg
         self.ledger = Ledger(staged.setup.target_celsius, staged.setup.band, warm=self.scenario.warm)
-        self._mind, self._lead, self._tick = mind, staged.lead, tick
+        self.lead = staged.lead
+        self._mind, self._tick = mind, tick
         self._ticked = self._sampled = 0.0
 
     @property
@@ -87,7 +88,7 @@ class Play:
     def begin(self) -> list[Record]:
         """Tell the watch what went before; return the records of it, and its first answer."""
         records: list[Record] = []
-        for record in (self.setup, *self._lead, Tick(time=self.start)):
+        for record in (self.setup, *self.lead, Tick(time=self.start)):
             records += self._hear(record)
         self.session.advance(self.start)
         return records

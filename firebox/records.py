@@ -247,7 +247,7 @@ class Resumed(Entry, frozen=True, kw_only=True, tag="resumed"):
 class Trouble(Entry, frozen=True, kw_only=True, tag="trouble"):
     """The program's own parts report trouble (`on`) or its end; the watch turns it into an alarm."""
 
-    what: Literal["journal", "source", "outlet", "notice", "clock", "keeper"]
+    what: Literal["journal", "source", "outlet", "notice", "clock", "keeper", "disk", "power", "heat"]
     name: str
     on: bool
     text: str

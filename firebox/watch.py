@@ -39,6 +39,7 @@ from firebox.records import (
     Entry,
     Fire,
     Health,
+    Meat,
     Move,
     Outlook,
     Phase,
@@ -107,6 +108,10 @@ class WatchState(Struct, frozen=True, kw_only=True):
     warned_at: float = -1e9
     troubles: dict[str, Trouble] = {}
     resumed: Resumed | None = None
+    clock: Clock | None = None
+    """The newest setting of the wall clock."""
+    meats_told: tuple[Meat, ...] = ()
+    """What was last told of each piece of meat."""
 
 
 class Step(Struct, frozen=True):
@@ -240,9 +245,9 @@ def _enter(state: WatchState, entry: Entry) -> tuple[WatchState, tuple[Record, .
         case Clock():
             shift: timedelta = entry.to - entry.time
             assert state.epoch is not None
-            return replace(state, epoch=state.epoch + shift), ()
+            return replace(state, epoch=state.epoch + shift, clock=entry, warned_at=-1e9), ()
         case Acknowledge() | Shelve() | Service():
-            warn, raised = alarms.order(state.warn, entry, _situation(state, entry.time))
+            warn, raised = alarms.order(state.warn, entry, situation(state, entry.time))
             return replace(state, warn=warn), raised
         case Trouble():
             troubles = {key: value for key, value in state.troubles.items() if key != _trouble_key(entry)}
@@ -277,7 +282,8 @@ def _outside(state: WatchState, record: Record) -> bool:
     return not low_limit(state.setup, target) <= record.celsius <= high_limit(state.setup, target)
 
 
-def _situation(state: WatchState, time: datetime) -> Situation:
+def situation(state: WatchState, time: datetime) -> Situation:
+    """Return all that the alarms are judged by."""
     return Situation(
         seconds=state.seconds,
         time=time,
@@ -289,11 +295,13 @@ def _situation(state: WatchState, time: datetime) -> Situation:
         fire=state.fire,
         troubles=tuple(state.troubles.values()),
         resumed=state.resumed,
+        clock=state.clock,
+        meats=state.meats_told,
     )
 
 
 def _warn(state: WatchState, time: datetime) -> tuple[WatchState, tuple[Alarm, ...]]:
-    warn, raised = alarms.evaluate(state.warn, _situation(state, time))
+    warn, raised = alarms.evaluate(state.warn, situation(state, time))
     return replace(state, warn=warn, warned_at=state.seconds), raised
 
 
@@ -310,12 +318,12 @@ def _answer(state: WatchState, time: datetime) -> tuple[WatchState, tuple[Record
     out.append(_fire(state.fire, time))
     moment = follow.moment(state.seconds, state.tracks, state.lead, state.log, state.setup, time=time)
     state = replace(state, meats=outlook.look(state.meats, moment))
-    out.extend(
+    told = tuple(
         telling.tell(state.meats.get(name), track, moment, time)
         for name, track in sorted(state.tracks.items())
         if track.role is Role.MEAT
     )
-    return state, (*out, *raised)
+    return replace(state, meats_told=told), (*out, *told, *raised)
 
 
 def _look_ahead(state: WatchState, drift: float | None, time: datetime) -> WatchState:

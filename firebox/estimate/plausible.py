@@ -70,6 +70,10 @@ MIRRORED: Final = 5.0
 
 MIRROR_SECONDS: Final = 600.0
 
+LOOSE: Final = "look for a loose plug"
+SWAPPED: Final = "are its two wires swapped?"
+"""How the words for a noisy and for a reversed probe end; their alarms are told by it."""
+
 _HOT: Final = frozenset({Role.GRATE, Role.FIREBOX, Role.STACK})
 
 
@@ -106,7 +110,7 @@ def _out_of_range(track: ProbeTrack) -> str | None:
     if newest > high:
         return "reads hotter than can be where it hangs"
     if newest < low:
-        return "reads colder than can be; are its two wires swapped?"
+        return f"reads colder than can be; {SWAPPED}"
     return None
 
 
@@ -151,7 +155,7 @@ def _too_quick(track: ProbeTrack) -> str | None:
 def _erratic(track: ProbeTrack) -> str | None:
     if track.noise is None or track.variance_weight < 20.0 or track.noise <= ERRATIC[track.role]:
         return None
-    return "jumps about; look for a loose plug"
+    return f"jumps about; {LOOSE}"
 
 
 def _cooling_meat(track: ProbeTrack, around: Around) -> str | None:
@@ -212,14 +216,14 @@ def _turned(track: ProbeTrack, around: Around) -> str | None:
         return None
     # in a bath or outdoors a probe is cold as well, but neither falls as the fire rises
     if below and air is not None and all(other.trail[-1][1] > air + HOTTER for other in hot):
-        return "reads colder than the air while the pit is hot; are its two wires swapped?"
+        return f"reads colder than the air while the pit is hot; {SWAPPED}"
     if (
         newest > (track.trail[0][1] if air is None else air)
         or moved(track, around.seconds, MIRROR_SECONDS) > -MIRRORED
     ):
         return None
     if all(moved(other, around.seconds, MIRROR_SECONDS) > MIRRORED for other in hot):
-        return "falls while the others rise; are its two wires swapped?"
+        return f"falls while the others rise; {SWAPPED}"
     return None
 
 

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from firebox.cooklog import CookLog
 from firebox.estimate.forecast import FireView, Forecast
 from firebox.estimate.track import ProbeTrack
-from firebox.records import Resumed, Trouble
+from firebox.records import Clock, Meat, Resumed, Trouble
 from firebox.setup import Setup
 from firebox.warn.said import Said, key_of, read
 
@@ -26,6 +26,9 @@ LOWERED_SECONDS: Final = 3600.0
 GAP_SECONDS: Final = 90.0
 """A pause in the records longer than this, and than a few usual ones, was not watched by anybody. [s]"""
 
+HOT_CELSIUS: Final = 57.2
+"""135 degF: hot holding by the FDA Food Code, 3-501.16; what has been there and is no longer is held too cool. [degC]"""
+
 TURNED: Final = 5.0
 """A pit on its way down that rises by so much from its lowest is no longer on its way down. [K]"""
 
@@ -33,8 +36,9 @@ TURNED: Final = 5.0
 class Situation(Struct, frozen=True, kw_only=True):
     """All that the alarms are judged by.
 
-    `troubles` are those that are on; `resumed` is the newest resumption of the watch; `fire` and `forecast` are the
-    newest of the estimate, and may be half a minute old.
+    `troubles` are those that are on; `resumed` is the newest resumption of the watch, `clock` the newest setting of its
+    clock; `fire` and `forecast` are the newest of the estimate, and may be half a minute old; `meats` is what was last
+    told of each piece of meat.
     """
 
     seconds: float
@@ -47,6 +51,8 @@ class Situation(Struct, frozen=True, kw_only=True):
     fire: FireView
     troubles: tuple[Trouble, ...] = ()
     resumed: Resumed | None = None
+    clock: Clock | None = None
+    meats: tuple[Meat, ...] = ()
 
     @property
     def pit(self) -> ProbeTrack | None:
@@ -99,6 +105,11 @@ class Course(Struct, frozen=True, kw_only=True):
     resumed_at: float | None = None
     troubles: tuple[tuple[str, float], ...] = ()
     """Since when each trouble is known. [s]"""
+    clock: datetime | None = None
+    clock_at: float | None = None
+    """When the clock was last set, by the instant it was set to and in logical time. [s]"""
+    been_hot: tuple[str, ...] = ()
+    """Probes whose meat has been at hot holding."""
 
 
 def follow(course: Course, situation: Situation) -> Course:
@@ -125,6 +136,7 @@ def _follow_watch(course: Course, situation: Situation) -> Course:
         if pause > max(GAP_SECONDS, 3.0 * pace):
             since = seconds
         pace += 0.2 * (min(pause, 3.0 * pace) - pace)
+    course = _follow_clock_and_meat(course, situation)
     resumed, resumed_at = course.resumed, course.resumed_at
     if situation.resumed is not None and situation.resumed.time != resumed:
         resumed, resumed_at, since = situation.resumed.time, seconds, seconds
@@ -141,6 +153,15 @@ def _follow_watch(course: Course, situation: Situation) -> Course:
         resumed_at=resumed_at,
         troubles=troubles,
     )
+
+
+def _follow_clock_and_meat(course: Course, situation: Situation) -> Course:
+    clock = situation.clock
+    if clock is not None and clock.to != course.clock:
+        course = replace(course, clock=clock.to, clock_at=situation.seconds)
+    hot = {meat.probe for meat in situation.meats if meat.celsius is not None and meat.celsius >= HOT_CELSIUS}
+    new = hot.difference(course.been_hot)
+    return replace(course, been_hot=tuple(sorted({*course.been_hot, *new}))) if new else course
 
 
 def _follow_orders(course: Course, said: Said, seconds: float, level: float | None) -> Course:

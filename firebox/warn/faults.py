@@ -4,12 +4,13 @@ from collections.abc import Iterator
 from typing import Final
 
 from firebox.cooklog import CookLog
+from firebox.estimate.plausible import LOOSE, SWAPPED
 from firebox.estimate.probes import describe
 from firebox.estimate.track import ProbeTrack
 from firebox.estimate.trust import become, silence_limit
 from firebox.records import Health, MeatOn, Priority
 from firebox.setup import Role
-from firebox.warn.catalogue import member
+from firebox.warn.catalogue import NOISY, REVERSED, member
 from firebox.warn.course import Situation
 from firebox.warn.view import Finding, View
 
@@ -60,7 +61,7 @@ def blind(view: View) -> Finding | None:
         return None  # that nothing is heard at all is an alarm of its own
     if heard and _explained(view, max(heard)):
         return None
-    if any(view.live(member(f"probe-{track.health}", track.name)) for track in grates):
+    if any(view.live(member(f"probe-{_family(track)}", track.name)) for track in grates):
         return None
     if any(track.health is Health.CHECKED and now.seconds - track.since < CHECKING_SECONDS for track in grates):
         return None
@@ -80,9 +81,16 @@ def probe_faults(view: View) -> Iterator[tuple[str, Finding]]:
             continue
         text = describe(track, view.now.seconds)
         yield (
-            member(f"probe-{track.health}", name),
+            member(f"probe-{_family(track)}", name),
             Finding(text=f"Probe {text}.", probe=name, priority=_fault_priority(view.now, track)),
         )
+
+
+def _family(track: ProbeTrack) -> str:
+    """Return the word under which a probe's fault stands in the catalogue."""
+    if track.health is Health.IMPLAUSIBLE and SWAPPED in track.why:
+        return REVERSED
+    return NOISY if track.health is Health.IMPLAUSIBLE and LOOSE in track.why else str(track.health)
 
 
 def _silent_to_us(view: View, track: ProbeTrack) -> bool:
@@ -125,6 +133,14 @@ def _off_the_grate(log: CookLog, name: str, seconds: float) -> bool:
 # --- the program's own parts ---------------------------------------------------------------------
 
 
+_OF_THE_MACHINE: Final = {"disk": "disk-low", "power": "power-low", "heat": "overheating"}
+"""What a trouble is about -> its alarm."""
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}{'' if text.endswith('.') else '.'}"
+
+
 def troubles(view: View) -> Iterator[tuple[str, Finding]]:
     for trouble in view.now.troubles:
         if trouble.what == "journal":
@@ -135,6 +151,8 @@ def troubles(view: View) -> Iterator[tuple[str, Finding]]:
                 member("source-away", trouble.name),
                 Finding(text=f"The probe source {trouble.name} is away: {trouble.text}", priority=priority),
             )
+        elif trouble.what in _OF_THE_MACHINE:
+            yield _OF_THE_MACHINE[trouble.what], Finding(text=_sentence(trouble.text))
         elif trouble.what == "outlet":
             yield (
                 member("link-lost", trouble.name),

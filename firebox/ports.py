@@ -3,7 +3,7 @@
 from collections.abc import AsyncIterator, Sequence
 from datetime import datetime
 from enum import StrEnum
-from typing import Protocol
+from typing import Literal, Protocol
 
 from msgspec import Struct
 
@@ -118,6 +118,22 @@ class Announcer(Protocol):
 
     async def close(self) -> None:
         """Be silent and let go of everything; never raises, may be called twice."""
+        ...
+
+
+class Ailment(Struct, frozen=True, kw_only=True):
+    """Something that ails the machine the keeper runs on (`text`), or that does not (None)."""
+
+    what: Literal["power", "heat"]
+    name: str
+    text: str | None
+
+
+class Machine(Protocol):
+    """The machine that the keeper runs on, as far as its kernel tells of it."""
+
+    def look(self) -> Sequence[Ailment]:
+        """Return how it is now; nothing where it tells nothing. Never raises, returns at once."""
         ...
 
 

@@ -235,6 +235,7 @@ def keep(watched: Watched) -> None:
     ConfigError, JournalError
         It cannot be kept; the message says why.
     """
+    from drivers.machine import SysfsMachine
     from firebox.keeper import loop
     from firebox.keeper.logs import write_log
     from firebox.keeper.mind import watch_reducer
@@ -264,6 +265,7 @@ def keep(watched: Watched) -> None:
             rate=watched.rate,
             heed=None if played is None else played.act,
             lasting=DEMO_HOURS * 3600.0 / watched.rate if watched.kind is Kind.DEMO else None,
+            machine=SysfsMachine() if watched.kind is Kind.LIVE else None,
         )
     )
 

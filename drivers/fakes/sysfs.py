@@ -28,8 +28,8 @@ class KernelTree:
 
     Attributes
     ----------
-    iio, hwmon, w1 : Path
-        What a source is told in place of /sys/bus/iio/devices, /sys/class/hwmon and /sys/bus/w1/devices.
+    iio, hwmon, w1, thermal : Path
+        What stands in place of /sys/bus/iio/devices, /sys/class/hwmon, /sys/bus/w1/devices and /sys/class/thermal.
     """
 
     def __init__(self, root: Path) -> None:
@@ -38,7 +38,8 @@ class KernelTree:
         self.iio = root / "bus" / "iio" / "devices"
         self.hwmon = root / "class" / "hwmon"
         self.w1 = root / "bus" / "w1" / "devices"
-        for folder in (self.iio, self.hwmon, self.w1):
+        self.thermal = root / "class" / "thermal"
+        for folder in (self.iio, self.hwmon, self.w1, self.thermal):
             folder.mkdir(parents=True)
 
     def plug(self, place: Path, **files: str) -> None:

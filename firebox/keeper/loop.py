@@ -8,6 +8,7 @@ every                 what
 ====================  =============================================================================
 record, at once       journal and reducer; entries and alarms are on disk before the turn ends
 1 s (real)            readings and ticks are written; troubles and the wall clock are looked at
+5 s (real)            disk, supply and temperature of the machine are looked at
 0.5 s (real)          the inbox
 5 s (logical)         a tick, but no more than two a real second
 5 s (real)            what dashboards may know of the keeper
@@ -17,6 +18,7 @@ record, at once       journal and reducer; entries and alarms are on disk before
 
 import asyncio
 import logging
+import shutil
 import signal
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager
@@ -35,7 +37,7 @@ from firebox.keeper.heartbeat import SignOfLife
 from firebox.keeper.outlets import Told
 from firebox.keeper.sources import Inlet, Supervised
 from firebox.keeper.watchbook import Watchbook
-from firebox.ports import Clock, Kind, Outlet, ProbeSource
+from firebox.ports import Clock, Kind, Machine, Outlet, ProbeSource
 from firebox.records import Entry, Notice, Problem
 from firebox.setup import Setup
 
@@ -53,6 +55,14 @@ TICK_REAL: Final = 0.5
 INBOX_EVERY: Final = 0.5
 LOOK_EVERY: Final = 1.0
 NOTE_EVERY: Final = 5.0
+MACHINE_EVERY: Final = 5.0
+"""Real seconds between two looks at disk, supply and temperature of the machine."""
+
+DISK_LOW: Final = 100_000_000
+DISK_ENOUGH: Final = 150_000_000
+"""Bytes free under which the disk is nearly full, and above which it is not: a cook of a day takes some ten megabytes,
+and what else writes to the same disk is not known."""
+
 FAILURE_STANDS: Final = 600.0
 """Real seconds after which a record that could not be taken is no trouble any more."""
 
@@ -88,6 +98,8 @@ class Keeper(Generic[S]):
         Where others than the sources leave records too.
     life : SignOfLife, optional
         Told at every tick that has been taken; None: nobody wants to know.
+    machine : Machine, optional
+        Asked how it is; None: nobody knows.
     """
 
     def __init__(
@@ -102,7 +114,9 @@ class Keeper(Generic[S]):
         stopping: asyncio.Event,
         inlet: Inlet | None = None,
         life: SignOfLife | None = None,
+        machine: Machine | None = None,
     ) -> None:
+        self._machine = machine
         self._life = life or SignOfLife()
         self._book = book
         self._clock = clock
@@ -113,7 +127,7 @@ class Keeper(Generic[S]):
         self._outlets = [Told(outlet, clock.real) for outlet in outlets]
         self._stopping = stopping
         self._tick_every = max(TICK_LOGICAL / clock.rate, TICK_REAL)
-        self._due = dict.fromkeys(("tick", "inbox", "look", "note"), clock.real())
+        self._due = dict.fromkeys(("tick", "inbox", "look", "machine", "note"), clock.real())
         self._connected: tuple[bool, ...] = ()
         self._dropped, self._dropped_at = 0, clock.real() - DROPS_STAND
         self._problem: str | None = None
@@ -154,6 +168,8 @@ class Keeper(Generic[S]):
         if self._is_due("look", LOOK_EVERY):
             book.set_clock()
             self._look()
+        if self._is_due("machine", MACHINE_EVERY):
+            self._look_at_machine()
         if self._is_due("inbox", INBOX_EVERY):
             book.take_inbox()
         ticked = self._is_due("tick", self._tick_every)
@@ -222,6 +238,21 @@ class Keeper(Generic[S]):
         elif now - self._dropped_at >= DROPS_STAND:
             self._book.report("keeper", "queue", None)
 
+    def _look_at_machine(self) -> None:
+        book = self._book
+        for one in self._machine.look() if self._machine else ():
+            book.report(one.what, one.name, one.text)
+        try:
+            free = shutil.disk_usage(book.journal.path.parent).free
+        except OSError as error:
+            log.warning("the disk of the journal tells nothing: %s", error)
+            return
+        if free < (DISK_ENOUGH if book.standing("disk") else DISK_LOW):
+            text = f"only {free / 1e6:.0f} MB are free on the disk that holds the journal"
+            book.report("disk", "journal", text)
+        else:
+            book.report("disk", "journal", None)
+
     def _tell_of_journal(self) -> None:
         journal = self._book.journal
         if journal.notice is not None:
@@ -262,6 +293,7 @@ async def keep(
     heed: Callable[[Entry], None] | None = None,
     lasting: float | None = None,
     clock: Callable[[datetime | None], SteadyClock] | None = None,
+    machine: Machine | None = None,
 ) -> None:
     """Keep a pit until SIGTERM or SIGINT.
 
@@ -285,6 +317,8 @@ async def keep(
         Real seconds after which the keeper ends by itself.
     clock : callable, optional
         Makes the clock, given the newest instant in the journal; None: the machine's, at `rate`.
+    machine : Machine, optional
+        What the keeper runs on; None: nobody knows how it is.
 
     Raises
     ------
@@ -327,6 +361,7 @@ async def keep(
             note=KeeperNote(pit=pit.pit, kind=kind, rate=steady.rate, boot=boot),
             stopping=stopping,
             life=SignOfLife.of(),
+            machine=machine,
         )
         log.info("keeping %s in %s", pit.pit, path)
         await keeper.run()

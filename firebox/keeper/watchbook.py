@@ -62,7 +62,7 @@ COLDEST: Final = -273.15
 HOTTEST: Final = 3000.0
 """Bounds of what `firebox.records` reads back."""
 
-What = Literal["journal", "source", "outlet", "notice", "clock", "keeper"]
+What = Literal["journal", "source", "outlet", "notice", "clock", "keeper", "disk", "power", "heat"]
 
 
 class Watchbook(Generic[S]):

@@ -7,6 +7,8 @@ from collections.abc import AsyncIterator, Sequence
 from contextlib import closing
 from datetime import timedelta
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -21,7 +23,7 @@ from firebox.journal.reader import JournalLink, KeeperNote
 from firebox.journal.schema import open_reading
 from firebox.keeper.loop import Keeper, keep
 from firebox.keeper.outlets import AWAY, Told
-from firebox.ports import Clock, Kind
+from firebox.ports import Ailment, Clock, Kind
 from firebox.records import Alarm, Move, Reading, Record, Split, Tick, Trouble
 from firebox.setup import Setup
 
@@ -282,3 +284,41 @@ async def test_a_pit_is_kept_from_lock_to_orderly_end(tmp_path: Path) -> None:
     for record in records:
         state = tally.step(state, record).state
     assert state.count == len(records)
+
+
+class _Frail:
+    """A machine that ails what it is told to."""
+
+    def __init__(self) -> None:
+        self.text: str | None = None
+
+    def look(self) -> Sequence[Ailment]:
+        return [Ailment(what="power", name="supply", text=self.text)]
+
+
+async def test_what_ails_the_machine_is_a_trouble_until_it_is_over(kept: Kept) -> None:
+    kept.keeper._machine = machine = _Frail()
+    kept.turns(20)
+    machine.text = "the supply voltage of this computer is too low"
+    kept.turns(20)
+    machine.text = None
+    kept.turns(20)
+    kept.journal.commit()
+    told = [(t.what, t.on) for t in kept.on_disk(Trouble) if isinstance(t, Trouble) and t.what == "power"]
+    assert told == [("power", True), ("power", False)]
+
+
+async def test_a_disk_that_is_nearly_full_is_told_once_until_there_is_room(
+    kept: Kept, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    free = 1_000_000_000
+
+    def usage(_path: object) -> Any:  # the named tuple of shutil
+        return SimpleNamespace(total=2_000_000_000, used=0, free=free)
+
+    monkeypatch.setattr("firebox.keeper.loop.shutil.disk_usage", usage)
+    for free in (1_000_000_000, 90_000_000, 120_000_000, 90_000_000, 160_000_000):  # noqa: B007  read by `usage`
+        kept.turns(10)
+    kept.journal.commit()
+    told = [(t.what, t.on) for t in kept.on_disk(Trouble) if isinstance(t, Trouble) and t.what == "disk"]
+    assert told == [("disk", True), ("disk", False)]

@@ -37,6 +37,7 @@ from firebox.records import (
     Record,
     Resumed,
     Tick,
+    Timetable,
     Trouble,
     from_plain,
     parse,
@@ -106,6 +107,8 @@ def message_for(record: Record) -> Message | None:
             return Message("fire", payload(record))
         case Meat(probe=probe):
             return Message(f"meat/{topic_safe(probe)}", payload(record))
+        case Timetable():
+            return Message("plan", payload(record))
         case Alarm(alarm=alarm):
             return Message(f"alarm/{topic_safe(alarm)}", payload(record), certain=True)
         case _:

@@ -357,14 +357,6 @@ class Resting(Struct, frozen=True, kw_only=True):
     """Until when nine of ten such pieces stay above hot holding. None: beyond the look-ahead."""
 
 
-class Care(Struct, frozen=True, kw_only=True):
-    """Something worth doing for the meat now; each may be passed over, and hushed by its name."""
-
-    care: str
-    text: str
-    hushed: bool = False
-
-
 class Meat(Record, frozen=True, kw_only=True, tag="meat"):
     """One meat probe as followed."""
 
@@ -427,8 +419,10 @@ class Meat(Record, frozen=True, kw_only=True, tag="meat"):
     """While it rests: until when nine of ten such pieces stay above hot holding."""
     rests: tuple[Resting, ...] = ()
     """What comes of it where it rests, or of pulling it now."""
-    care: tuple[Care, ...] = ()
-    """The hints with their names, hushed ones included."""
+    care: tuple[str, ...] = ()
+    """What kind of prompt each of `hints` is: the name by which it is hushed."""
+    hushed: tuple[str, ...] = ()
+    """Prompts that would be given now, but are hushed."""
     kg_in: float | None = None
     kg_out: float | None = None
     """As weighed by the cook."""
@@ -445,6 +439,11 @@ class PlanRow(Struct, frozen=True, kw_only=True):
     cut: str | None = None
     note: str = ""
     done: bool = False
+
+    @property
+    def is_set(self) -> bool:
+        """Whether the cook decides when it is, or it has been."""
+        return self.early == self.late
 
 
 class Shift(Struct, frozen=True, kw_only=True):

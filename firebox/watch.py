@@ -29,6 +29,7 @@ from firebox.estimate.pitfilter import Estimate
 from firebox.estimate.probes import ProbeTrack
 from firebox.meat import follow, outlook, telling
 from firebox.meat.follow import Followed
+from firebox.plan import live
 from firebox.records import (
     Acknowledge,
     Alarm,
@@ -94,6 +95,7 @@ class WatchState(Struct, frozen=True, kw_only=True):
     estimate: Estimate
     meats: dict[str, Followed] = {}
     """By the name of the probe in it."""
+    plan: live.Standing = live.Standing()
     warn: WarnState
     advice: moves.AdviceState
     lead: str | None = None
@@ -323,7 +325,9 @@ def _answer(state: WatchState, time: datetime) -> tuple[WatchState, tuple[Record
         for name, track in sorted(state.tracks.items())
         if track.role is Role.MEAT
     )
-    return replace(state, meats_told=told), (*out, *told, *raised)
+    plan, timetable = live.remake(state.plan, moment, state.meats, state.fire)
+    planned = () if timetable is None else (timetable,)
+    return replace(state, meats_told=told, plan=plan), (*out, *told, *planned, *raised)
 
 
 def _look_ahead(state: WatchState, drift: float | None, time: datetime) -> WatchState:

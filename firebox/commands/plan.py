@@ -13,7 +13,8 @@ from firebox.commands.which import pit_options
 if TYPE_CHECKING:
     from firebox.config import Config
     from firebox.meat.cuts import Piece
-    from firebox.plan.timetable import Plan, Row
+    from firebox.plan.timetable import Plan
+    from firebox.records import PlanRow, Timetable
     from firebox.setup import Setup
 
 _PIECE = re.compile(
@@ -84,7 +85,7 @@ def command(
     from firebox.meat.ahead import Style
     from firebox.meat.places import Material, Rest
     from firebox.plan.aim import Aim
-    from firebox.plan.timetable import plan
+    from firebox.plan.timetable import plan, record
     from firebox.units import celsius_from
 
     config = _config(config_file, pit)
@@ -108,7 +109,7 @@ def command(
     )
     made = plan(aim, setup, people)
     if ical is not None:
-        _write(ical, made, config.name)
+        _write(ical, record(made, when), config.name)
     if as_json:
         click.echo(msgspec.json.encode(made).decode())
         return
@@ -219,7 +220,7 @@ HOTTEST_OVEN = 95.0
 # --- what comes out ------------------------------------------------------------------------------
 
 
-def _write(path: Path, plan: "Plan", pit: str) -> None:
+def _write(path: Path, plan: "Timetable", pit: str) -> None:
     from firebox.errors import FireboxError
 
     try:
@@ -258,7 +259,7 @@ def _page(plan: "Plan", config: "Config") -> list[str]:
     return [*lines, "", *plan.advice]
 
 
-def _row(row: "Row", config: "Config") -> str:
+def _row(row: "PlanRow", config: "Config") -> str:
     clock = "%a %H:%M" if config.units.clock == 24 else "%a %I:%M %p"
     what = row.what if row.cut is None else f"{row.cut}: {row.what}"
     note = f" ({row.note})" if row.note else ""

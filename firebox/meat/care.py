@@ -16,7 +16,7 @@ from firebox.meat.follow import SPRITZ_KG, Followed
 from firebox.meat.places import place
 from firebox.meat.stages import PLATEAU_CELSIUS, PLATEAU_DRIFT, WORTH_FEELING, View
 from firebox.meat.vapour import latent_heat
-from firebox.records import Care, MeatOn, Turn
+from firebox.records import MeatOn, Turn
 
 BEGINNING_HOURS: Final = 1.0
 """So long after it went on, which side is up is still worth a word."""
@@ -60,18 +60,11 @@ class Case(Struct, frozen=True, kw_only=True):
         return self.one.piece.shape < FLAT_CUTS
 
 
-def prompts(case: Case, hushed: frozenset[str]) -> tuple[Care, ...]:
-    """Return what may be worth doing, the most needed first.
-
-    Parameters
-    ----------
-    case : Case
-    hushed : frozenset of str
-        Names of prompts that the cook wants to hear no more of; they are marked, not left out.
-    """
+def prompts(case: Case) -> dict[str, str]:
+    """Return what may be worth doing, by the name of the prompt, the most needed first."""
     found = _ON_THE_GRATE if case.one.lies.rest == "grate" else _RESTING
     said = ((name, word(case)) for name, word in found.items())
-    return tuple(Care(care=name, text=text, hushed=name in hushed) for name, text in said if text is not None)
+    return {name: text for name, text in said if text is not None}
 
 
 # --- on the grate --------------------------------------------------------------------------------

@@ -19,7 +19,7 @@ from firebox.meat.ahead import Course, Style
 from firebox.meat.follow import Followed, Moment
 from firebox.meat.foreseen import Foreseen, Planned, Points, Reason, Rested, Wager
 from firebox.meat.places import Material, place
-from firebox.records import Serving
+from firebox.records import MeatOn, Serving
 
 Floats = NDArray[np.float64]
 
@@ -179,8 +179,16 @@ def _foreseen(one: Followed, name: str, now: Moment) -> Foreseen:
             style.wrap: 3600.0 * hour.likely_saved(stay, course)
             for style, course in zip(asked.wraps, wrap, strict=True)
         },
-        planned=None if serving is None or not plans else _planned(one, now, serving, plans, planned),
+        planned=_plan(one, now, serving, plans, planned if plans else rest),
     )
+
+
+def _plan(
+    one: Followed, now: Moment, serving: Serving | None, styles: Sequence[Style], courses: Sequence[Course]
+) -> Planned | None:
+    if serving is None:
+        return None
+    return _planned(one, now, serving, styles, courses) if styles else _held(one, now, serving, courses[0])
 
 
 def _split(courses: Sequence[Course], rests: int, wraps: int) -> tuple[Sequence[Course], ...]:
@@ -275,6 +283,30 @@ def _planned(
         foil=3600.0 * hour.saved(courses[len(styles) - 1], foil) if one.lies.material != "foil" else 0.0,
         hotter=3600.0 * hour.saved(courses[len(styles) - 1], hotter),
         pull_celsius=(round(float(low), 1), round(float(middle), 1), round(float(high), 1)),
+    )
+
+
+def _held(one: Followed, now: Moment, serving: Serving, course: Course) -> Planned:
+    """Return what becomes of a piece that rests already: whether it is rested and still hot at its hour."""
+    assert now.time is not None  # nothing is planned without a clock
+    lead = (serving.serve - now.time).total_seconds() / 3600.0
+    off = [deed.seconds for deed in one.taken if isinstance(deed.entry, MeatOn) and not deed.entry.on]
+    rested = ((off[-1] if off else now.seconds) - now.seconds) / 3600.0 + hour.SHORTEST_REST[one.lies.rest]
+    hot = float((hour.or_far(course.cold) >= lead).mean())
+    return Planned(
+        style=Style(wrap=one.lies.material, rest=one.lies.rest, give=0.0),
+        barked=None,
+        wrapped=None,
+        rendered=None,
+        giving=None,
+        pulled=None,
+        sliced=_at(now.seconds, course.sliced, one.width),
+        chance=round(hot, 2) if rested <= lead else 0.0,
+        late=3600.0 * (rested - lead),
+        likely_late=3600.0 * (rested - lead),
+        foil=0.0,
+        hotter=0.0,
+        pull_celsius=None,
     )
 
 

@@ -64,10 +64,8 @@ def _modelled(plain: Meat, one: Followed, now: Moment) -> Meat:
     stage = plain.stage
     if stage is not None:
         stage = "resting" if resting else stages.felt(stage, view, one.answer)
-    prompts = care.prompts(
-        care.Case(one=one, view=view, drift=plain.drift_per_hour, seconds=now.seconds),
-        doings.hushed(now.log, plain.probe),
-    )
+    prompts = care.prompts(care.Case(one=one, view=view, drift=plain.drift_per_hour, seconds=now.seconds))
+    hushed = doings.hushed(now.log, plain.probe)
     plain = _foretold(plain, foreseen, now)
     return replace(
         plain,
@@ -84,8 +82,9 @@ def _modelled(plain: Meat, one: Followed, now: Moment) -> Meat:
         feel=one.piece.cut.feel,
         chance=None if resting else round(view.ready, 2),
         worth_feeling=not resting and stages.is_worth_feeling(view, one.answer),
-        hints=tuple(prompt.text for prompt in prompts if not prompt.hushed),
-        care=prompts,
+        hints=tuple(text for name, text in prompts.items() if name not in hushed),
+        care=tuple(name for name in prompts if name not in hushed),
+        hushed=tuple(name for name in prompts if name in hushed),
         safety=tuple(f"{statement.text} [{statement.source}]" for statement in said),
         safety_urgent=any(statement.urgent for statement in said),
     )

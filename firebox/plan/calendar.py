@@ -5,7 +5,7 @@ from typing import Final
 
 from icalendar import Alarm, Calendar, Event
 
-from firebox.plan.timetable import Plan, Row
+from firebox.records import PlanRow, Timetable
 
 MOMENT: Final = timedelta(minutes=15)
 """What an event lasts that the cook sets."""
@@ -13,14 +13,14 @@ MOMENT: Final = timedelta(minutes=15)
 AHEAD: Final = timedelta(minutes=10)
 
 
-def calendar(plan: Plan, pit: str) -> bytes:
+def calendar(plan: Timetable, pit: str) -> bytes:
     """Return a plan as the bytes of an iCalendar file.
 
     Windows run from their 10 % to their 90 % point, with the likely hour in the text. The same plan gives the same bytes.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Timetable
     pit : str
         Name of the pit, for the title.
     """
@@ -28,9 +28,9 @@ def calendar(plan: Plan, pit: str) -> bytes:
     book.add("prodid", "-//firebox//plan//EN")
     book.add("version", "2.0")
     book.add("x-wr-calname", f"{pit}: {plan.serve:%Y-%m-%d %H:%M}")
-    for number, row in enumerate(plan.rows):
+    for number, row in enumerate(row for row in plan.rows if not row.done):
         book.add_component(_event(row, f"{number}-{plan.serve.astimezone(UTC):%Y%m%dT%H%M%SZ}@firebox", plan.serve))
-    for shift in plan.shifts if len(plan.shifts) > 1 else ():
+    for shift in plan.watches:
         event = Event()
         event.add("uid", f"watch-{shift.begin.astimezone(UTC):%Y%m%dT%H%M%SZ}@firebox")
         event.add("dtstamp", plan.serve.astimezone(UTC))
@@ -45,7 +45,7 @@ def _utc(when: datetime) -> datetime:
     return when.astimezone(UTC).replace(microsecond=0)
 
 
-def _event(row: Row, uid: str, stamp: datetime) -> Event:
+def _event(row: PlanRow, uid: str, stamp: datetime) -> Event:
     title = row.what if row.cut is None else f"{row.cut}: {row.what}"
     text = [row.note] if row.note else []
     if not row.is_set:

@@ -8,6 +8,7 @@ from msgspec import Struct
 
 from firebox.estimate import priors
 from firebox.pit import wood
+from firebox.records import Shift
 from firebox.setup import Setup
 
 BURNT: Final = 0.9
@@ -18,6 +19,9 @@ START_KG: Final = 3.0
 
 MARGIN: Final = 1.3
 """Wind raises the loss of a chamber by half and more; what is left over does not spoil."""
+
+LEAST_SHARE: Final = 0.3
+"""Of the usual need; a fire is not estimated to need less, however little is known of it."""
 
 SPLIT_DRAWS_HOURS: Final = 0.75
 SHIFT_HOURS: Final = 4.0
@@ -35,7 +39,9 @@ class WoodNeed(Struct, frozen=True, kw_only=True):
     hours: float
 
 
-def wood_need(setup: Setup, hours: float, pit_celsius: float, ambient_celsius: float) -> WoodNeed:
+def wood_need(
+    setup: Setup, hours: float, pit_celsius: float, ambient_celsius: float, *, need_watts: float | None = None
+) -> WoodNeed:
     """Return the wood that a fire needs.
 
     Parameters
@@ -46,11 +52,15 @@ def wood_need(setup: Setup, hours: float, pit_celsius: float, ambient_celsius: f
         From the match to the last meat off. [h]
     pit_celsius, ambient_celsius : float
         [degC]
+    need_watts : float, optional
+        Heat that holds the pit there, as estimated while a fire burns; then the coals are there already. [W]
     """
-    watts = priors.prior(setup.build, setup.wood).need_watts * (pit_celsius - ambient_celsius) / 100.0
+    burns = need_watts is not None
+    usual = priors.prior(setup.build, setup.wood).need_watts * (pit_celsius - ambient_celsius) / 100.0
+    watts = usual if need_watts is None else max(need_watts, LEAST_SHARE * usual)
     rate = 3600.0 * watts / (wood.LHV_DRY * BURNT) * (1.0 + setup.wood.moisture)
     split = setup.build.usual_split_kg or setup.wood.medium_kg or round(rate * SPLIT_DRAWS_HOURS, 1)
-    kg = MARGIN * (START_KG + rate * hours)
+    kg = MARGIN * (START_KG * (not burns) + rate * hours)
     return WoodNeed(
         kg=round(kg, 1),
         splits=math.ceil(kg / split),
@@ -61,14 +71,6 @@ def wood_need(setup: Setup, hours: float, pit_celsius: float, ambient_celsius: f
     )
 
 
-class Shift(Struct, frozen=True):
-    """A watch of one person."""
-
-    person: int
-    begin: datetime
-    end: datetime
-
-
 def shifts(begin: datetime, end: datetime, people: int) -> tuple[Shift, ...]:
     """Return who watches when: even watches of at most four hours, in turn.
 
@@ -77,4 +79,6 @@ def shifts(begin: datetime, end: datetime, people: int) -> tuple[Shift, ...]:
     hours = (end - begin) / timedelta(hours=1)
     count = 1 if people == 1 else max(people, math.ceil(hours / SHIFT_HOURS))
     edges = [begin + (end - begin) * number / count for number in range(count + 1)]
-    return tuple(Shift(number % people + 1, edges[number], edges[number + 1]) for number in range(count))
+    return tuple(
+        Shift(person=number % people + 1, begin=edges[number], end=edges[number + 1]) for number in range(count)
+    )

@@ -1,6 +1,9 @@
 """How honest the windows of the plan and of the watch are, over cooks of meat that they were not shaped after.
 
-    .venv/bin/python tests/benchmarks/meat_windows.py [--cooks 200] [--seed 1]
+    .venv/bin/python tests/benchmarks/meat_windows.py [--cooks 200] [--seed 1] [--kind strange|uneven|both]
+
+There are two kinds of such meat, written apart from each other. Seeds 1-3 of the strange kind were looked at while the windows were
+being shaped; judge by others, and by the uneven kind, which was not.
 
 Prints the share of cooks whose true hour lay in the 80 % window: of the plan made before, and of the watch after so many hours
 with the probe; and the share of probe readings in the 10-90 % band two and four hours ahead. Exit status 1 when a
@@ -28,12 +31,13 @@ from firebox.meat.cuts import CUTS, piece
 from firebox.plan.aim import Aim, Window, simulate, window
 from firebox.records import Health, Meat, Wrap
 from firebox.setup import MeatPiece, Role, Setup
-from tests.benchmarks import strange_meat
+from tests.benchmarks import strange_meat, uneven_meat
 from tests.benchmarks.strange_meat import Cooks, Told
 
 T0 = datetime(2026, 5, 2, tzinfo=UTC)
 LOOKS = (2, 4, 6, 8, 10, 12)
 WANTED = 0.75
+KINDS = {"strange": strange_meat.play, "uneven": uneven_meat.play}
 
 
 class Look(NamedTuple):
@@ -63,7 +67,8 @@ def watched(cooks: Cooks, number: int) -> list[Look]:
         target_celsius=told.pit,
         meats=(MeatPiece(probe="flat", cut=told.cut, kg=told.kg, thickness_mm=thickness),),
     )
-    log, meats, looks = CookLog(), {}, []
+    log, looks = CookLog(), []
+    meats: dict[str, follow.Followed] = {}
     wrapped, true = cooks.wrapped[number], cooks.ready[number]
     grate = ProbeTrack(name="grate", role=Role.GRATE, health=Health.GOOD, since=0.0)
     flat = ProbeTrack(name="flat", role=Role.MEAT, health=Health.GOOD, since=0.0, noise=0.15)
@@ -147,14 +152,22 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--cooks", type=int, default=200)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--kind", choices=[*KINDS, "both"], default="both")
     chosen = parser.parse_args()
-    began = time.perf_counter()
-    cooks = strange_meat.play(chosen.cooks, chosen.seed)
-    scores = [plan_score(cooks), *watch_scores(cooks)]
-    for one in scores:
-        print(f"{one.what:<24} 80 % window held {one.held:6.1%} of {one.count:4d}   median width {one.width:5.1f}")
-    print(f"{time.perf_counter() - began:.0f} s")
-    return 1 if any(one.held < WANTED for one in scores) else 0
+    kinds = KINDS if chosen.kind == "both" else {chosen.kind: KINDS[chosen.kind]}
+    missed = 0
+    for name, play in kinds.items():
+        began = time.perf_counter()
+        cooks = play(chosen.cooks, chosen.seed)
+        scores = [plan_score(cooks), *watch_scores(cooks)]
+        print(f"{name} meat, {chosen.cooks} cooks, seed {chosen.seed}")
+        for one in scores:
+            print(
+                f"{one.what:<24} 80 % window held {one.held:6.1%} of {one.count:4d}   median width {one.width:5.1f}"
+            )
+        print(f"{time.perf_counter() - began:.0f} s", flush=True)
+        missed += sum(one.held < WANTED for one in scores)
+    return 1 if missed else 0
 
 
 if __name__ == "__main__":

@@ -9,14 +9,14 @@ import pytest
 from icalendar import Calendar
 
 from firebox.errors import RangeError
-from firebox.meat.ahead import Style
 from firebox.meat import hour
+from firebox.meat.ahead import Style
 from firebox.meat.cuts import CUTS, piece
 from firebox.plan import aim as aims
 from firebox.plan.aim import Aim
 from firebox.plan.calendar import calendar
 from firebox.plan.fuel import shifts, wood_need
-from firebox.plan.timetable import plan
+from firebox.plan.timetable import plan, record
 from firebox.setup import PitBuild, Setup
 
 SERVE = datetime(2026, 5, 2, 18, tzinfo=ZoneInfo("Etc/GMT-2"))
@@ -188,7 +188,7 @@ def test_watches_cover_the_fire_in_turn_and_none_is_longer_than_four_hours():
 
 
 def test_a_calendar_reads_the_timetable_back(made):
-    book = Calendar.from_ical(calendar(made, "north"))
+    book = Calendar.from_ical(calendar(record(made, SERVE), "north"))
     events = {str(event["summary"]): event for event in book.walk("VEVENT")}
     pull = events["brisket: go and feel; pull when it says so"]
     row = times(made, "go and feel")
@@ -203,4 +203,4 @@ def test_a_calendar_reads_the_timetable_back(made):
 
 
 def test_the_same_plan_gives_the_same_bytes(made):
-    assert calendar(made, "north") == calendar(made, "north")
+    assert calendar(record(made, SERVE), "north") == calendar(record(made, SERVE), "north")

@@ -1,0 +1,158 @@
+"""What a plan says beside its lines: how it stands with the hour, and what to do if it comes early or late."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Final
+
+from msgspec import Struct
+
+from firebox.meat.follow import Followed
+from firebox.meat.foreseen import Planned
+from firebox.meat.hour import SHORTEST_REST
+from firebox.meat.safety_tables import least_oven_celsius
+from firebox.plan.aim import Outcome
+from firebox.records import Phase
+
+SAFE: Final = "Safe comes before punctual: heat and time inside the meat, and the rules of the place."
+
+LONELY_HOURS: Final = 8.0
+FAR_HOURS: Final = 24.0
+WORTH_HOURS: Final = 0.25
+
+PUNCTUAL_SECONDS: Final = 900.0
+"""Later than that is late, in a cook's words."""
+
+EARLY_SECONDS: Final = 2.0 * 3600.0
+"""So much in hand even for a late one is early: the meat will have to wait."""
+
+
+class Stand(Struct, frozen=True):
+    """How one piece stands with its hour: see `foreseen.Planned`. [s]"""
+
+    name: str
+    sure: float
+    chance: float
+    late: float
+    likely_late: float
+    serve: datetime
+
+
+def verdict(stands: Sequence[Stand], now: datetime) -> str:
+    """Return how the plan stands with the hour, in plain words: about the piece that is latest.
+
+    Parameters
+    ----------
+    stands : sequence of Stand
+        At least one.
+    now : datetime
+    """
+    worst = max(stands, key=lambda one: one.late)
+    which = f"{worst.name}: " if len(stands) > 1 else ""
+    if now >= worst.serve:
+        return f"{which}the hour is past; {worst.chance:.0%} that it is ready, rested and hot"
+    if worst.likely_late > PUNCTUAL_SECONDS:
+        return f"{which}LATE by about {duration(worst.likely_late / 3600.0)}; a slow one by {duration(worst.late / 3600.0)}"
+    if worst.late > PUNCTUAL_SECONDS:
+        return (
+            f"{which}tight: likely ready in time, but a slow one comes {duration(worst.late / 3600.0)} late; "
+            f"{worst.chance:.0%} sure"
+        )
+    if all(one.late < -EARLY_SECONDS for one in stands):
+        least = min(-one.late for one in stands) / 3600.0
+        return f"{which}EARLY by {duration(least)} or more: it will have to wait; {worst.chance:.0%} sure to be right at the hour"
+    return f"{which}on time, {worst.chance:.0%} sure to be ready, rested and hot"
+
+
+# --- what to do ----------------------------------------------------------------------------------
+
+
+def beforehand(one: Outcome, sure: float, name: str) -> tuple[str, ...]:
+    """Return what to do if a piece that is not on yet comes early or late, and what its plan is worth."""
+    said = []
+    if one.probability < sure - 0.02:
+        said.append(f"{name}: no start is surer than {one.probability:.0%}; {_surer(one)}")
+    said.append(f"{name}, if early: {_early(one.style.rest, one.keeps_hours)}")
+    said.append(
+        f"{name}, if late: {_late(one.style.rest, one.style.wrap, one.hotter_hours, one.foil_hours, 'from the start')}"
+    )
+    return tuple(said)
+
+
+def of_the_oven(one: Outcome, pit_celsius: float, name: str) -> tuple[str, ...]:
+    """Return what the Food Code's roast rows suppose, where the pit is slower than that."""
+    oven = least_oven_celsius(one.piece.kg)
+    if one.piece.cut.ends != "tender" or pit_celsius >= oven - 1.0:
+        return ()
+    text = f"{name}: the Food Code's rows for roasts of this weight suppose a dry oven of {oven:.0f} C; in a slower pit go by "
+    return (f"{text}70 C (158 F) inside, which it passes long before it gives",)
+
+
+def measured(one: Followed, planned: Planned, name: str) -> tuple[str, ...]:
+    """Return what to do with a piece that is on if it comes early or late."""
+    if one.lies.rest != "grate":
+        return ()
+    rest = planned.style.rest
+    keeps = next((r for r in one.foreseen.rests if r.rest == rest), None) if one.foreseen else None
+    waits = FAR_HOURS + 1.0 if keeps is not None and keeps.hot_until is None else None
+    hours = waits if keeps is None or keeps.hot_until is None else (keeps.hot_until - one.stepped) / 3600.0
+    early = f"{name}, if early: {_early(rest, hours)}"
+    late = _late(rest, one.lies.material, planned.hotter / 3600.0, planned.foil / 3600.0, "from now on")
+    return early, f"{name}, if late: {late}"
+
+
+def of_people(hours: float, people: int) -> tuple[str, ...]:
+    """Return what is to be said of one person alone with a fire for long."""
+    if people > 1 or hours <= LONELY_HOURS:
+        return ()
+    return (
+        f"{hours:.0f} h of fire for one person: find a second, or plan naps by the alarms; never leave a live fire",
+    )
+
+
+def of_the_fire(phase: Phase, *, live: bool) -> tuple[str, ...]:
+    """Return what a fire that goes down means for the plan."""
+    if not live or phase not in (Phase.DYING, Phase.OUT):
+        return ()
+    return (
+        "the fire is going out: see to it first; what is told here takes it that the pit comes back to its target",
+    )
+
+
+def _surer(one: Outcome) -> str:
+    if one.style.rest in ("counter", "grate"):
+        return "a cooler or a holding oven to rest in would let it wait"
+    return "a wrap, a hotter pit or a holding oven would narrow it"
+
+
+def _early(rest: str, keeps: float | None) -> str:
+    """Return what to do with meat that is ready early; `keeps` tells how long it stays hot where it rests. [h]"""
+    if rest == "grate":
+        return "wrap it and let the pit come down to 65-70 C"
+    if keeps is None:
+        return "let it wait where it rests, above 57 C (135 F); longer needs a holding oven at 60-65 C"
+    if keeps > FAR_HOURS:
+        return "it can wait: the holding place keeps it above 57 C (135 F) for as long as it takes"
+    return f"it stays above 57 C (135 F) for about {duration(keeps)} where it rests; longer needs a holding oven at 60-65 C"
+
+
+def _late(rest: str, wrap: str, hotter: float, foil: float, since: str) -> str:
+    """Return what to do with meat that comes late, and what each thing saves a slow one. [h]"""
+    ways = []
+    if hotter >= WORTH_HOURS:
+        ways.append(f"14 C (25 F) more in the pit {since} saves up to {duration(hotter)}")
+    if wrap != "foil" and foil >= WORTH_HOURS:
+        ways.append(f"foil once the bark is set saves up to {duration(foil)}")
+    ways.append(f"at the least it rests {duration(SHORTEST_REST[rest])}" if rest != "grate" else "serve later")
+    return "; ".join(ways)
+
+
+def duration(hours: float) -> str:
+    """Return a duration in words.
+
+    Examples
+    --------
+    >>> duration(0.5), duration(2.25)
+    ('30 min', '2 h 15')
+    """
+    minutes = round(60.0 * hours / 5.0) * 5
+    return f"{minutes} min" if minutes < 60 else f"{minutes // 60} h {minutes % 60:02d}".removesuffix(" 00")

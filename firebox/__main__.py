@@ -20,10 +20,11 @@ import click
 from firebox.errors import ConfigError, FireboxError
 
 COMMANDS: Final = {
-    "export": "Write a cook as JSON lines or CSV.",
+    "export": "Write a cook as JSON lines, CSV or Parquet.",
     "keep": "Watch a pit in the foreground, for a service; the dashboard is `firebox watch`.",
     "plan": "Plan back from the hour people sit down: when the meat goes on, what comes when, how sure that is.",
     "probes": "List the probes that are configured and what is heard of them; check the configuration.",
+    "review": "Look back on a cook: how it went, why, and what to try next time.",
     "stop": "End the watch of a pit.",
     "stream": "Answer JSON lines on standard input with JSON lines on standard output.",
     "watch": "Show a pit on the dashboard; start watching it if nobody does.",

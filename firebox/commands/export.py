@@ -1,23 +1,28 @@
 """`firebox export`: a cook out of the journal."""
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, BinaryIO
+from typing import BinaryIO
 
 import click
 
+from firebox.commands import cooks
 from firebox.commands.which import demo_option, named, pit_options
-
-if TYPE_CHECKING:
-    from firebox.journal.history import Cook
 
 
 @click.command()
 @pit_options
 @demo_option
-@click.option("--cook", "which", default="last", show_default=True, metavar="last|N|all", help="Which cook.")
-@click.option("--format", "form", type=click.Choice(["jsonl", "csv"]), default="jsonl", show_default=True)
+@click.option(
+    "--cook",
+    "which",
+    default="last",
+    show_default=True,
+    metavar=cooks.WORDS,
+    help="Which cook, by its number or the day it began on.",
+)
+@click.option("--format", "form", type=click.Choice(["jsonl", "csv", "parquet"]), default="jsonl", show_default=True)
 @click.option("--all", "answers", is_flag=True, help="What came out as well: outlooks, moves, alarms.")
 @click.option("--list", "listed", is_flag=True, help="Only list the cooks.")
 @click.option(
@@ -34,61 +39,71 @@ def command(
     listed: bool,
     output: Path | None,
 ) -> None:
-    """Write a cook as JSON lines or CSV.
+    """Write a cook as JSON lines, CSV or Parquet.
 
     The JSON lines are those of `firebox stream`: fed to it, they give the answers that the watch gave. The journal
     may be in use meanwhile. What in it cannot be read is told on standard error and passed over.
+
+    CSV and Parquet have a row a record, for a spreadsheet or for reckoning with many cooks; Parquet wants a file.
     """
     from firebox.journal.export import list_cooks
 
     journal = named(config_file, pit, demo=demo).journal
-    cooks = list_cooks(journal)
+    known = list_cooks(journal)
     if listed:
-        for cook in cooks:
-            click.echo(_line(cook))
+        for cook in known:
+            click.echo(cooks.line(cook))
         return
-    numbers = _numbers(which, [cook.id for cook in cooks])
-    lines = _lines(journal, numbers, form, answers=answers)
+    numbers = [cook.id for cook in cooks.meant(which, known)]
+    if form == "parquet":
+        write = _parquet(journal, numbers, answers=answers, output=output)
+    else:
+        write = _text(_lines(journal, numbers, form, answers=answers))
     if output is None:
-        _write(lines, sys.stdout.buffer)
+        write(sys.stdout.buffer)
         return
     try:
         with output.open("wb") as sink:
-            _write(lines, sink)
+            write(sink)
     except OSError as error:
         raise click.FileError(str(output), error.strerror) from error
 
 
-def _numbers(which: str, known: list[int]) -> list[int]:
-    there = f"there are {', '.join(map(str, known))}" if known else "the journal has none yet"
-    if which in {"last", "all"} and known:
-        return known if which == "all" else known[-1:]
-    if which.isdecimal() and int(which) in known:
-        return [int(which)]
-    raise click.BadParameter(f'no cook "{which}"; {there}', param_hint="--cook")
+def _parquet(journal: Path, numbers: list[int], *, answers: bool, output: Path | None) -> Callable[[BinaryIO], None]:
+    from firebox.errors import FireboxError
+    from firebox.journal.export import numbered_records
+
+    if output is None:
+        raise click.UsageError("--format parquet: its reader has to leap about in it, so it wants a file: -o FILE")
+    try:
+        from firebox.journal import parquet
+    except ImportError as error:
+        raise FireboxError(
+            f'--format parquet: {error.name} is not installed; pip install "firebox[parquet]"'
+        ) from error
+    return lambda sink: parquet.write(sink, numbered_records(journal, numbers, answers=answers, say=_say))
 
 
 def _lines(journal: Path, numbers: list[int], form: str, *, answers: bool) -> Iterator[bytes]:
     from firebox.journal import export
 
-    def say(text: str) -> None:
-        click.echo(text, err=True)
-
     for count, number in enumerate(numbers):
         if form == "jsonl":
-            yield from export.json_lines(journal, number, answers=answers, say=say)
+            yield from export.json_lines(journal, number, answers=answers, say=_say)
             continue
-        rows = export.csv_lines(journal, number, answers=answers, say=say)
+        rows = export.csv_lines(journal, number, answers=answers, say=_say)
         if count:
             next(rows)  # the names of the columns, once for all
         yield from (row.encode() for row in rows)
 
 
-def _write(lines: Iterator[bytes], sink: BinaryIO) -> None:
-    sink.writelines(lines)
-    sink.flush()
+def _text(lines: Iterator[bytes]) -> Callable[[BinaryIO], None]:
+    def write(sink: BinaryIO) -> None:
+        sink.writelines(lines)
+        sink.flush()
+
+    return write
 
 
-def _line(cook: "Cook") -> str:
-    ended = cook.ended.isoformat(timespec="seconds") if cook.ended else "-"
-    return f"{cook.id:>4}  {cook.kind:<8}  {cook.started.isoformat(timespec='seconds')}  {ended}"
+def _say(text: str) -> None:
+    click.echo(text, err=True)

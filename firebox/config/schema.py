@@ -81,6 +81,10 @@ class WoodTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     small: Annotated[float, Meta(gt=0)] | None = None
     medium: Annotated[float, Meta(gt=0)] | None = None
     large: Annotated[float, Meta(gt=0)] | None = None
+    price: Annotated[float, Meta(ge=0)] | None = None
+    """What one unit of the cook's mass costs, for the review."""
+    currency: Annotated[str, Meta(max_length=12)] = ""
+    """The word behind an amount of money; any."""
 
 
 class MeatTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

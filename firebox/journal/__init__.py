@@ -10,7 +10,8 @@
 `resume`       the state of a watch after a restart
 `fingerprint`  which version of the core a snapshot belongs to
 `reader`       `JournalLink`: the dashboard's view of a running watch, and its inbox
-`export`       a cook as JSON lines or CSV
+`export`       a cook as JSON lines, CSV or Parquet
+`lookback`     a cook for whoever looks back on it, its readings thinned
 `lock`         who keeps a pit
 =============  ====================================================================================
 """

@@ -1,13 +1,14 @@
 """A cook as JSON lines or CSV, record by record, from a journal that may be in use or on a read-only disk.
 
 The JSON lines are those of the stream: fed to `firebox stream`, what came in gives the same answers again. The CSV
-has one row a record, for a spreadsheet; what a reading has stands in columns, the rest of a record as JSON.
+has one row a record, for a spreadsheet; what a reading has stands in columns, the rest of a record as JSON. Parquet has
+the same columns (`firebox.journal.parquet`).
 """
 
 import csv
 import io
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import closing
 from pathlib import Path
 from typing import Final
@@ -64,6 +65,15 @@ def csv_lines(path: Path, cook: int | None = None, *, answers: bool = False, say
     yield _csv(COLUMNS)
     for record in _records(path, cook, answers=answers, say=say):
         yield _csv(_cells(record))
+
+
+def numbered_records(
+    path: Path, cooks: Sequence[int], *, answers: bool = False, say: Say | None = None
+) -> Iterator[tuple[int, Record]]:
+    """Yield (number of the cook, record) of several cooks, one after the other; as `json_lines`."""
+    for cook in cooks:
+        for record in _records(path, cook, answers=answers, say=say):
+            yield cook, record
 
 
 def _records(path: Path, cook: int | None, *, answers: bool, say: Say | None) -> Iterator[Record]:

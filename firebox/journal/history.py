@@ -73,6 +73,7 @@ UNION ALL SELECT seq, 2, time, body, NULL, NULL FROM records WHERE seq >= :first
 ORDER BY 1
 """
 _ALL: Final = _IN.replace(" AND way = 'in'", "")
+_TOLD: Final = "SELECT seq, body FROM records WHERE seq >= :first AND seq < :end ORDER BY 1"
 
 
 def records(
@@ -94,13 +95,23 @@ def records(
         elif sort == 1:
             yield seq, Tick(time=instant(time))
         else:
-            try:
-                record = decode(text)
-            except RecordError as error:
-                if say is not None:
-                    say(f"record {seq} of the journal: {error}; passed over")
-                continue
-            yield seq, record
+            yield from _decoded(seq, text, say)
+
+
+def told(
+    connection: sqlite3.Connection, first: int, end: int = NO_END, *, say: Say | None = None
+) -> Iterator[tuple[int, Record]]:
+    """Yield (seq, record) from `first` up to `end`, exclusive, of all that is neither a reading nor a tick; as `records`."""
+    for seq, text in _rows(connection, first, end, _TOLD):
+        yield from _decoded(seq, text, say)
+
+
+def _decoded(seq: int, text: str, say: Say | None) -> Iterator[tuple[int, Record]]:
+    try:
+        yield seq, decode(text)
+    except RecordError as error:
+        if say is not None:
+            say(f"record {seq} of the journal: {error}; passed over")
 
 
 def _rows(connection: sqlite3.Connection, first: int, end: int, query: str) -> Iterator[tuple[Any, ...]]:
@@ -145,12 +156,12 @@ def probe_names(connection: sqlite3.Connection) -> dict[int, str]:
     return _Names(connection.execute("SELECT id, name FROM probes"))
 
 
-def coarse_readings(connection: sqlite3.Connection, first: int) -> list[tuple[int, Reading]]:
-    """Return (seq, reading) since `first`, thinned to at most one a probe every ten seconds."""
+def coarse_readings(connection: sqlite3.Connection, first: int, end: int = NO_END) -> list[tuple[int, Reading]]:
+    """Return (seq, reading) from `first` up to `end`, exclusive, thinned to at most one a probe every ten seconds."""
     names = probe_names(connection)
     rows = connection.execute(
         "SELECT seq, time, probe, celsius, status FROM readings INDEXED BY readings_coarse"
-        " WHERE coarse = 1 AND seq >= ? ORDER BY seq",
-        (first,),
+        " WHERE coarse = 1 AND seq >= ? AND seq < ? ORDER BY seq",
+        (first, end),
     )
     return [(seq, reading_of(time, names[probe], celsius, status)) for seq, time, probe, celsius, status in rows]

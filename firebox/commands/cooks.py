@@ -1,0 +1,56 @@
+"""Which cooks of a journal are meant, in the words that several commands share, and how a list shows one."""
+
+import re
+from collections.abc import Sequence
+from datetime import datetime, tzinfo
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from firebox.journal.history import Cook
+
+WORDS = "last|N|DATE|all"
+"""How a cook is named: the newest, by its number, by the day it began on, or all of them."""
+
+
+def meant(word: str, known: "Sequence[Cook]", zone: tzinfo | None = None) -> "list[Cook]":
+    """Return the cooks that a word means, oldest first.
+
+    Parameters
+    ----------
+    word : str
+        As `WORDS`; a date is that of the day on which a cook began, as in 2026-05-02, and may mean several.
+    known : sequence of Cook
+    zone : tzinfo, optional
+        Of the date; None: this computer's.
+
+    Raises
+    ------
+    click.BadParameter
+        There is no such cook; the message says which there are.
+    """
+    if known and word == "all":
+        return list(known)
+    if known and word == "last":
+        return list(known[-1:])
+    if word.isdecimal():
+        found = [cook for cook in known if cook.id == int(word)]
+    elif re.fullmatch(r"\d{4}-\d{2}-\d{2}", word):
+        found = [cook for cook in known if _day(cook.started, zone) == word]
+    else:
+        found = []
+    if not found:
+        there = f"there are {', '.join(str(cook.id) for cook in known)}" if known else "the journal has none yet"
+        raise click.BadParameter(f'no cook "{word}"; {there}', param_hint="--cook")
+    return found
+
+
+def line(cook: "Cook") -> str:
+    """Return a cook as a line of the list."""
+    ended = cook.ended.isoformat(timespec="seconds") if cook.ended else "-"
+    return f"{cook.id:>4}  {cook.kind:<8}  {cook.started.isoformat(timespec='seconds')}  {ended}"
+
+
+def _day(instant: datetime, zone: tzinfo | None) -> str:
+    return instant.astimezone(zone).date().isoformat()

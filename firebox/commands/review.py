@@ -1,0 +1,161 @@
+"""`firebox review`: the honest look back on a cook, or on several side by side."""
+
+from collections.abc import Sequence
+from datetime import datetime, tzinfo
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from firebox.commands import cooks
+from firebox.commands.which import demo_option, named, pit_options
+
+if TYPE_CHECKING:
+    from firebox.config import Config
+    from firebox.journal.history import Cook
+    from firebox.review.chronicle import Chronicle
+    from firebox.review.sheet import Sheet
+    from firebox.review.whole import Review
+    from firebox.review.wording import Look
+
+
+@click.command()
+@click.argument("which", nargs=-1, metavar=f"[{cooks.WORDS}]...")
+@pit_options
+@demo_option
+@click.option("--cook", "more", multiple=True, metavar=cooks.WORDS, help="The same as to name a cook without it.")
+@click.option("--compare", is_flag=True, help="Side by side; the two newest where no cook is named.")
+@click.option("--list", "listed", is_flag=True, help="Only list the cooks.")
+@click.option(
+    "--page",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Write one self-contained HTML page with pictures instead.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Write the figures as JSON, one line a cook, in SI units.")
+@click.option("--price", type=click.FloatRange(min=0), help="What a kg of wood costs (a lb, in a pit that uses lb).")
+@click.option("--money", metavar="WORD", help="The word behind an amount of money; any.")
+def command(
+    which: Sequence[str],
+    config_file: Path | None,
+    pit: str | None,
+    *,
+    demo: bool,
+    more: Sequence[str],
+    compare: bool,
+    listed: bool,
+    page: Path | None,
+    as_json: bool,
+    price: float | None,
+    money: str | None,
+) -> None:
+    """Look back on a cook: how it went, why, and what to try next time.
+
+    Time in the band, the rhythm of the splits, each time that the pit left its band and why it probably did, wood and
+    cost, whether the forecasts and the advice were worth it, alarms, and the meat. Without a word it is the newest cook;
+    with two or more they stand side by side.
+    """
+    from firebox.journal.export import list_cooks
+
+    watched = named(config_file, pit, demo=demo)
+    known = list_cooks(watched.journal)
+    if listed:
+        for cook in known:
+            click.echo(cooks.line(cook))
+        return
+    chosen = _chosen([*which, *more], known, compare=compare)
+    looked = [_looked(watched.journal, cook, _price_per_kg(watched.config, price)) for cook in chosen]
+    if as_json:
+        _json(looked)
+        return
+    look = _look(watched.config, money)
+    compared = compare or len(chosen) > 1
+    sheet = _sheet([review for review, _ in looked], look, compared=compared)
+    if page is None:
+        from firebox.commands.showing import show
+
+        show(sheet)
+        return
+    _write(page, sheet, looked, look)
+    click.echo(f"{page}: written")
+
+
+# --- what is meant -------------------------------------------------------------------------------
+
+
+def _chosen(words: Sequence[str], known: "Sequence[Cook]", *, compare: bool) -> "list[Cook]":
+    if not words and compare:
+        if len(known) < COMPARED:
+            raise click.UsageError("--compare: the journal has less than two cooks yet")
+        return list(known[-COMPARED:])
+    found = [cook for word in (words or ["last"]) for cook in cooks.meant(word, known)]
+    chosen = list({cook.id: cook for cook in found}.values())
+    if compare and len(chosen) < COMPARED:
+        raise click.UsageError("--compare: that is one cook only; name another, or none for the two newest")
+    return chosen
+
+
+COMPARED = 2
+
+
+def _price_per_kg(config: "Config", price: float | None) -> float | None:
+    """Return the price of a kilogram of wood: as told now, else as the pit's file has it."""
+    from firebox.units import kg_from
+
+    told = config.wood.price if price is None else price
+    return None if told is None else told / kg_from(1.0, config.units.mass)
+
+
+def _look(config: "Config", money: str | None) -> "Look":
+    from firebox.review.wording import Look
+
+    units = config.units
+    return Look(
+        degrees=units.degrees,
+        mass=units.mass,
+        clock=units.clock,
+        zone=_zone(),
+        money=(config.wood.currency if money is None else money).strip(),
+    )
+
+
+def _zone() -> tzinfo | None:
+    """Return this computer's own zone, summer time and all where it says which it is."""
+    return datetime.now().astimezone().tzinfo
+
+
+# --- what comes out ------------------------------------------------------------------------------
+
+
+def _looked(journal: Path, cook: "Cook", price_per_kg: float | None) -> "tuple[Review, Chronicle]":
+    from firebox.journal.lookback import thinned
+    from firebox.review.whole import review
+
+    records = thinned(journal, cook, say=lambda text: click.echo(text, err=True))
+    return review(records, number=cook.id, kind=cook.kind, price_per_kg=price_per_kg)
+
+
+def _sheet(reviews: "Sequence[Review]", look: "Look", *, compared: bool) -> "Sheet":
+    from firebox.review.comparing import side_by_side
+    from firebox.review.sheet import sheet
+
+    return side_by_side(reviews, look) if compared else sheet(reviews[0], look)
+
+
+def _json(looked: "Sequence[tuple[Review, Chronicle]]") -> None:
+    import msgspec
+
+    for review, _ in looked:
+        click.echo(msgspec.json.encode(review).decode())
+
+
+def _write(path: Path, sheet: "Sheet", looked: "Sequence[tuple[Review, Chronicle]]", look: "Look") -> None:
+    from firebox.errors import FireboxError
+
+    try:
+        from firebox.report.page import page
+    except ImportError as error:
+        raise FireboxError(f'--page: {error.name} is not installed; pip install "firebox[report]"') from error
+    try:
+        path.write_text(page(sheet, looked, look), encoding="utf-8")
+    except OSError as error:
+        raise click.FileError(str(path), error.strerror) from error

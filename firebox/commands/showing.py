@@ -1,0 +1,103 @@
+"""A review in the terminal: plain to read at 80 columns, in colour only where colour is wanted."""
+
+import sys
+from io import StringIO
+from typing import TYPE_CHECKING, Final
+
+import click
+from rich import box
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+if TYPE_CHECKING:
+    from firebox.review import sheet as sheets
+
+WIDEST: Final = 100
+"""Columns; lines of words that run further are tiring to read."""
+
+PIPED: Final = 80
+
+PLAIN: Final = str.maketrans({"°": "", "±": "+-", "█": "#", "·": ".", "▲": "^", "▼": "v"})
+"""For an output that knows only ASCII."""
+
+
+def show(sheet: "sheets.Sheet") -> None:
+    """Write a review to standard output."""
+    is_terminal = sys.stdout.isatty()
+    console = Console(
+        file=StringIO(),
+        force_terminal=is_terminal,
+        width=min(Console().width, WIDEST) if is_terminal else PIPED,
+        highlight=False,
+        emoji=False,
+        markup=False,
+    )
+    _draw(console, sheet)
+    file = console.file
+    assert isinstance(file, StringIO)
+    click.echo(_sayable(file.getvalue()), nl=False, color=is_terminal)
+
+
+def _sayable(text: str) -> str:
+    """Return a text in characters that standard output knows."""
+    encoding = sys.stdout.encoding or "utf-8"
+    try:
+        text.encode(encoding)
+    except UnicodeEncodeError:
+        return text.translate(PLAIN).encode(encoding, "replace").decode(encoding)
+    return text
+
+
+def _draw(console: Console, sheet: "sheets.Sheet") -> None:
+    if sheet.banner:
+        console.print(Text(sheet.banner, style="bold reverse"))
+    console.print(Text(sheet.title, style="bold"))
+    console.print(Text(sheet.subtitle))
+    if sheet.tiles:
+        console.print()
+        console.print(_tiles(sheet.tiles))
+    for section in sheet.sections:
+        _section(console, section)
+    if sheet.tries:
+        console.print()
+        console.print(Text("Three things to try next time", style="bold"))
+        for number, one in enumerate(sheet.tries, 1):
+            console.print()
+            console.print(Padding(Text(f"{number}. {one.what}"), (0, 0, 0, 2)))
+            console.print(Padding(Text(one.why, style="dim"), (0, 0, 0, 5)))
+
+
+def _tiles(tiles: "tuple[sheets.Tile, ...]") -> Table:
+    grid = Table.grid(padding=(0, 2))
+    for tile in tiles:
+        grid.add_row(
+            Text(f"  {tile.label}"), Text(tile.value, style="bold", justify="right"), Text(tile.note, style="dim")
+        )
+    return grid
+
+
+def _section(console: Console, section: "sheets.Section") -> None:
+    console.print()
+    console.print(Text(section.title, style="bold"))
+    for words in section.words:
+        console.print(Padding(Text(words), (0, 0, 0, 2)))
+    for table in section.tables:
+        console.print(Padding(_table(table), (0, 0, 0, 1)))
+    for words in section.small:
+        console.print(Padding(Text(words, style="dim"), (0, 0, 0, 2)))
+
+
+def _table(made: "sheets.Table") -> Table:
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=True, padding=(0, 1), header_style="dim", show_edge=False)
+    for place, head in enumerate(made.heads):
+        table.add_column(
+            Text(head),
+            justify="left" if place in made.left else "right",
+            no_wrap=place not in made.wide,
+            overflow="fold",
+        )
+    for row in made.rows:
+        table.add_row(*(Text(cell) for cell in row))
+    return table

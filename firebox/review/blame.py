@@ -1,0 +1,294 @@
+"""Why the pit probably left its band: candidates from the log and the estimates, each with a weight.
+
+The weights are the project's own choice, in order of how directly the evidence speaks: what is in the log at the very
+minute outweighs what is only usual. Two candidates of nearly the same weight are both told.
+"""
+
+from collections.abc import Callable, Iterator
+from enum import StrEnum
+from typing import Final
+
+import numpy as np
+from msgspec import Struct
+
+from firebox.records import AlarmState, DamperName, DoorName, Phase, Target
+from firebox.review.chronicle import Chronicle, Span
+from firebox.review.rhythm import LAYING, Fed, Rhythm, usual_kg
+from firebox.review.series import middle, place
+from firebox.review.waiting import waits
+
+MINUTE: Final = 60.0
+
+FELT: Final = 30.0 * MINUTE
+"""Seconds that a split or a damper is felt in the pit, at least with its greater part."""
+
+CATCHES: Final = 4.0 * MINUTE
+"""Seconds before which a split does not yet warm the pit."""
+
+AIR_FELT: Final = 2.0 * MINUTE
+"""The same of a damper."""
+
+NEARLY: Final = 0.75
+"""A second cause is told when it has so much of the weight of the first."""
+
+LARGE: Final = 1.25
+"""Times the usual weight from which wood is a lot at once."""
+
+JUMP: Final = 10.0
+"""Kelvin in twenty seconds that no pit's air does behind a lagging probe unless a door is opened."""
+
+
+class Cause(StrEnum):
+    """What may have taken the pit out of its band."""
+
+    TARGET = "target"
+    PROBE = "probe"
+    DOOR = "door"
+    LATE = "late split"
+    DYING = "fire dying"
+    SMOULDER = "smouldering split"
+    OVERSIZE = "oversize split"
+    EARLY = "early split"
+    HUMP = "hump of a usual split"
+    DAMPER = "damper"
+    FLARE = "flare"
+    UNKNOWN = "unknown"
+
+
+class Reason(Struct, frozen=True, kw_only=True):
+    """A cause, how much speaks for it, and the figures that do.
+
+    Attributes
+    ----------
+    weight : float
+        0 to 1; only for comparison.
+    seconds : float or None
+        When it happened.
+    amount : float or None
+        LATE, DOOR: minutes; OVERSIZE: kg; EARLY, HUMP, SMOULDER: K; DAMPER: how far, below 0 shut.
+    what : str
+        Which door, damper or probe.
+    """
+
+    cause: Cause
+    weight: float
+    seconds: float | None = None
+    amount: float | None = None
+    what: str = ""
+
+
+UNEXPLAINED: Final = Reason(cause=Cause.UNKNOWN, weight=0.3)
+"""Wind, or something that nobody wrote down."""
+
+
+class Case(Struct, frozen=True, kw_only=True):
+    """The pit outside its band during `span`, furthest at `worst` [s], above it where it is `high`."""
+
+    cook: Chronicle
+    rhythm: Rhythm
+    span: Span
+    worst: float
+    high: bool
+
+
+def reasons(case: Case) -> tuple[Reason, ...]:
+    """Return why the pit probably left its band: one cause, or two that are nearly as likely."""
+    found = [UNEXPLAINED]
+    for look in (*BOTH, *(HIGH if case.high else LOW)):
+        found.extend(look(case))
+    found.sort(key=lambda reason: -reason.weight)
+    first = found[0]
+    second = next((one for one in found[1:] if one.cause is not first.cause), None)
+    close = second is not None and second.cause is not Cause.UNKNOWN and second.weight >= NEARLY * first.weight
+    return (first, second) if close and second is not None else (first,)
+
+
+Reasons = Iterator[Reason]
+
+# --- either way ----------------------------------------------------------------------------------
+
+
+def _target(case: Case) -> Reasons:
+    for deed in case.cook.deeds(Target):
+        if abs(deed.seconds - case.span.start) <= MINUTE:
+            yield Reason(cause=Cause.TARGET, weight=1.0, seconds=deed.seconds)
+
+
+def _probe(case: Case) -> Reasons:
+    first, end = (
+        place(case.span.start - MINUTE, len(case.cook.pit)),
+        place(case.span.start + MINUTE, len(case.cook.pit)),
+    )
+    part = case.cook.pit[first : end + 1]
+    jump = np.abs(part[2:] - part[:-2])
+    opened = any(
+        door.touches(case.span.start - 2 * MINUTE, case.span.start + MINUTE)
+        for door in case.cook.doors(DoorName.COOK)
+    )
+    if np.isfinite(jump).any() and float(np.nanmax(jump)) >= JUMP and not opened:
+        yield Reason(cause=Cause.PROBE, weight=0.9, seconds=case.span.start)
+    for name in case.cook.grates():
+        for away in case.cook.untrusted.get(name, ()):
+            if away.touches(case.span.start - MINUTE, case.span.start + MINUTE):
+                yield Reason(cause=Cause.PROBE, weight=0.8, seconds=away.start, what=name)
+
+
+def _firebox_door(case: Case) -> Reasons:
+    for door in case.cook.doors(DoorName.FIREBOX):
+        if door.end - door.start > LAYING and door.touches(case.span.start - 10 * MINUTE, case.span.start):
+            minutes = (door.end - door.start) / MINUTE
+            yield Reason(cause=Cause.DOOR, weight=0.8, seconds=door.start, amount=minutes, what="firebox")
+
+
+# --- too cold ------------------------------------------------------------------------------------
+
+
+def _cook_door(case: Case) -> Reasons:
+    for door in case.cook.doors(DoorName.COOK):
+        if not door.touches(case.span.start - 8 * MINUTE, case.span.start + MINUTE):
+            continue
+        before = middle(case.cook.pit, door.start - 2 * MINUTE, door.start)
+        after = case.cook.pit[
+            place(door.start, len(case.cook.pit)) : place(door.end + 5 * MINUTE, len(case.cook.pit)) + 1
+        ]
+        if before is None or not np.isfinite(after).any():
+            continue
+        edge = place(door.start, len(case.cook.target))
+        room = max(before - float(case.cook.target[edge] - case.cook.band[edge]), 1.0)
+        weight = 0.9 * min(1.0, max(0.0, before - float(np.nanmin(after))) / room)
+        yield Reason(
+            cause=Cause.DOOR, weight=weight, seconds=door.start, amount=(door.end - door.start) / MINUTE, what="cook"
+        )
+
+
+def _late(case: Case) -> Reasons:
+    """Yield a split that was due and did not come: by the advice, by the rhythm, or by how cold the pit was when it came."""
+    for wait in waits(case.cook):
+        waited = min(wait.until, case.span.end) - wait.due
+        if (
+            waited >= 4 * MINUTE
+            and case.span.start - FELT <= wait.due <= case.span.start + 3 * MINUTE
+            and wait.until > case.span.start - 10 * MINUTE
+        ):
+            yield Reason(cause=Cause.LATE, weight=0.85, seconds=wait.due, amount=waited / MINUTE)
+    last = _last_fed(case.rhythm, case.span.start)
+    following = next((one for one in case.rhythm.fed if one.seconds > case.span.start), None)
+    usual = case.rhythm.interval_minutes
+    if last is not None and usual is not None:
+        late = (case.span.start - last.seconds) / MINUTE - usual.median
+        if late > 0.25 * usual.median:
+            yield Reason(
+                cause=Cause.LATE, weight=0.7, seconds=last.seconds + usual.median * MINUTE,
+                amount=late if following is None else (following.seconds - last.seconds) / MINUTE - usual.median,
+            )  # fmt: skip
+    for one in (last, following):
+        if one is None or not case.span.start - 8 * MINUTE <= one.seconds <= case.span.start + 10 * MINUTE:
+            continue
+        edge = place(one.seconds, len(case.cook.target))
+        if one.from_celsius is not None and one.from_celsius < case.cook.target[edge] - 0.5 * case.cook.band[edge]:
+            yield Reason(cause=Cause.LATE, weight=0.6, seconds=one.seconds)
+
+
+def _dying(case: Case) -> Reasons:
+    dying = [
+        at
+        for at, fire in case.cook.fires
+        if fire.phase in {Phase.DYING, Phase.OUT} and _within(at, case.span, 10 * MINUTE)
+    ]
+    warned = [
+        at
+        for at, one in case.cook.alarms
+        if one.alarm == "fire-dying" and _is_raised(one.state) and _within(at, case.span, 20 * MINUTE)
+    ]
+    if not dying and not warned:
+        return
+    fed = any(case.span.start - 15 * MINUTE <= one.seconds <= case.span.end for one in case.rhythm.fed)
+    yield Reason(cause=Cause.DYING, weight=0.65 if fed else 0.88, seconds=min([*dying, *warned]))
+
+
+def _smoulder(case: Case) -> Reasons:
+    last = _last_fed(case.rhythm, case.span.start)
+    if last is None or case.span.start - last.seconds > FELT or case.span.start - last.seconds < 5 * MINUTE:
+        return
+    if last.rise is not None and last.rise < 1.0:
+        yield Reason(cause=Cause.SMOULDER, weight=0.72, seconds=last.seconds, amount=last.rise)
+    risky = [fire.smoulder_risk for at, fire in case.cook.fires if last.seconds <= at <= case.span.start + 5 * MINUTE]
+    known = [risk for risk in risky if risk is not None]
+    if known and float(np.median(known)) >= 0.5:
+        yield Reason(cause=Cause.SMOULDER, weight=0.68, seconds=last.seconds)
+
+
+def _shut(case: Case) -> Reasons:
+    yield from _moved(case, -1.0)
+
+
+# --- too hot -------------------------------------------------------------------------------------
+
+
+def _flare(case: Case) -> Reasons:
+    for at, alarm in case.cook.alarms:
+        if alarm.alarm == "rising-fast" and _is_raised(alarm.state) and _within(at, case.span, 6 * MINUTE):
+            yield Reason(cause=Cause.FLARE, weight=0.75, seconds=at)
+
+
+def _wood(case: Case) -> Reasons:
+    """Yield the wood that is felt: too much of it, laid too early, or simply a hump higher than the band."""
+    felt = [one for one in case.rhythm.fed if case.span.start - FELT <= one.seconds <= case.worst - CATCHES]
+    if not felt:
+        return
+    kg, usual, last = sum(one.kg for one in felt), usual_kg(case.cook), felt[-1]
+    if kg > LARGE * usual:
+        weight = min(0.9, 0.65 + 0.4 * (kg / usual - LARGE))
+        yield Reason(cause=Cause.OVERSIZE, weight=weight, seconds=felt[0].seconds, amount=kg)
+    edge = place(last.seconds, len(case.cook.target))
+    above = None if last.from_celsius is None else last.from_celsius - float(case.cook.target[edge])
+    if above is not None and above > 0.3 * case.cook.band[edge]:
+        yield Reason(cause=Cause.EARLY, weight=0.7, seconds=last.seconds, amount=above)
+    if last.rise is not None and last.rise > 0.0:
+        yield Reason(cause=Cause.HUMP, weight=0.45, seconds=last.seconds, amount=last.rise)
+
+
+def _opened(case: Case) -> Reasons:
+    yield from _moved(case, 1.0)
+
+
+# --- what they share -----------------------------------------------------------------------------
+
+
+def _moved(case: Case, sign: float) -> Reasons:
+    """Yield the dampers that were moved that way (1 opened, -1 shut) before the pit left its band, and left there."""
+    for damper in DamperName:
+        moves = [
+            move
+            for move in case.cook.damper_moves(damper)
+            if case.span.start - FELT <= move[0] <= case.worst - AIR_FELT
+        ]
+        if not moves or moves[0][1] is None:
+            continue
+        net = moves[-1][2] - moves[0][1]
+        if net * sign > SMALLEST_MOVE:
+            weight = min(0.75, 0.5 + 0.6 * abs(net))
+            yield Reason(cause=Cause.DAMPER, weight=weight, seconds=moves[-1][0], amount=net, what=damper.value)
+
+
+SMALLEST_MOVE: Final = 0.06
+"""Half a mark of eight."""
+
+
+def _last_fed(rhythm: Rhythm, before: float) -> Fed | None:
+    return next((one for one in reversed(rhythm.fed) if one.seconds <= before), None)
+
+
+def _within(seconds: float, span: Span, early: float) -> bool:
+    return span.start - early <= seconds <= span.end
+
+
+def _is_raised(state: AlarmState) -> bool:
+    return state is AlarmState.UNACKNOWLEDGED
+
+
+Look = Callable[[Case], Reasons]
+
+BOTH: Final[tuple[Look, ...]] = (_target, _probe, _firebox_door)
+LOW: Final[tuple[Look, ...]] = (_cook_door, _late, _dying, _smoulder, _shut)
+HIGH: Final[tuple[Look, ...]] = (_flare, _wood, _opened)

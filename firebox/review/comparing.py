@@ -1,0 +1,115 @@
+"""Two or more cooks side by side."""
+
+from collections.abc import Callable, Sequence
+from typing import Final
+
+from firebox.review import wording
+from firebox.review.blame import Cause
+from firebox.review.counsel import Followed
+from firebox.review.honesty import Kept
+from firebox.review.rhythm import Middle
+from firebox.review.sheet import Section, Sheet, Table
+from firebox.review.warnings import Worth
+from firebox.review.whole import Review
+from firebox.review.wording import Look
+
+Figure = Callable[[Review, Look], str]
+
+
+def side_by_side(reviews: Sequence[Review], look: Look) -> Sheet:
+    """Return two or more cooks side by side, in the order given."""
+    rows = tuple((label, *(figure(one, look) for one in reviews)) for label, figure in FIGURES)
+    shown = tuple(row for row in rows if any(cell != wording.UNKNOWN for cell in row[1:]))
+    heads = ("", *(f"cook {one.number}" for one in reviews))
+    return Sheet(
+        title=f"{len(reviews)} cooks side by side",
+        subtitle="; ".join(f"{one.number}: {wording.day(one.began, look)}, {one.pit}" for one in reviews),
+        banner="",
+        tiles=(),
+        sections=(
+            Section(
+                key="compare",
+                title="Side by side",
+                tables=(Table(heads=heads, rows=shown),),
+                small=("Weather, meat and wood differ from cook to cook as well: compare like with like.",),
+            ),
+        ),
+        tries=(),
+    )
+
+
+def _kept(review: Review, minutes: int) -> Kept | None:
+    return next((one for one in review.honesty.kept if one.minutes == minutes), None)
+
+
+def _median(middle: Middle | None) -> float | None:
+    return None if middle is None else middle.median
+
+
+def _error(minutes: int) -> Figure:
+    def figure(review: Review, look: Look) -> str:
+        kept = _kept(review, minutes)
+        return wording.kelvin(None if kept is None else kept.error, look, digits=1)
+
+    return figure
+
+
+def _coverage(review: Review, _look: Look) -> str:
+    kept = _kept(review, 15)
+    return wording.share(None if kept is None else kept.coverage)
+
+
+def _outside(review: Review, look: Look) -> str:
+    return wording.celsius(None if review.outside is None else review.outside.mean, look)
+
+
+def _cause(review: Review, _look: Look) -> str:
+    cost: dict[Cause, float] = {}
+    for one in review.excursions:
+        cost[one.causes[0].cause] = cost.get(one.causes[0].cause, 0.0) + one.minutes
+    return max(cost, key=lambda cause: cost[cause]).value if cost else wording.UNKNOWN
+
+
+def _followed(review: Review, _look: Look) -> str:
+    asked = [one for one in review.advice.given if one.followed is not Followed.UNASKED]
+    done = sum(one.followed in {Followed.YES, Followed.PARTLY} for one in asked)
+    return f"{done} of {len(asked)}" if asked else wording.UNKNOWN
+
+
+def _alarms(review: Review, _look: Look) -> str:
+    vain = sum(one.worth is Worth.VAIN for one in review.alarms)
+    return f"{len(review.alarms)} ({vain} in vain)" if vain else str(len(review.alarms))
+
+
+def _yield(review: Review, _look: Look) -> str:
+    return next((wording.share(one.kept) for one in review.meats if one.kept is not None), wording.UNKNOWN)
+
+
+FIGURES: Final[tuple[tuple[str, Figure], ...]] = (
+    ("length", lambda r, _: wording.minutes(60.0 * r.hours)),
+    ("target", lambda r, look: f"{wording.celsius(r.target, look)} ± {wording.kelvin(r.band, look)}"),
+    ("air outside", _outside),
+    ("to the band", lambda r, _: wording.minutes(r.holding.arrived_after_minutes)),
+    ("in the band", lambda r, _: wording.share(r.holding.inside if r.holding.arrived_seconds is not None else None)),
+    ("above it", lambda r, _: wording.share(r.holding.above if r.holding.arrived_seconds is not None else None)),
+    ("below it", lambda r, _: wording.share(r.holding.below if r.holding.arrived_seconds is not None else None)),
+    ("off the target by", lambda r, look: wording.kelvin(r.holding.mean_off, look, digits=1)),
+    ("out of the band", lambda r, _: wording.count(len(r.excursions), "time")),
+    ("mostly because of", _cause),
+    ("splits", lambda r, _: str(r.fuel.splits)),
+    ("a split every", lambda r, _: wording.minutes(_median(r.rhythm.interval_minutes))),
+    ("a usual split", lambda r, look: wording.kg(_median(r.rhythm.kg), look)),
+    ("lifts the pit by", lambda r, look: wording.kelvin(_median(r.rhythm.rise), look)),
+    ("top after", lambda r, _: wording.minutes(_median(r.rhythm.peak_minutes))),
+    ("wood an hour", lambda r, look: wording.kg(r.fuel.held_kg_per_hour or r.fuel.kg_per_hour, look)),
+    ("wood in all", lambda r, look: wording.kg(r.fuel.kg, look)),
+    ("cost", lambda r, look: wording.money(r.fuel.cost, look)),
+    ("cost an hour", lambda r, look: wording.money(r.fuel.cost_per_hour, look)),
+    ("forecast off, 15 min", _error(15)),
+    ("forecast off, 30 min", _error(30)),
+    ("80 % band held, 15 min", _coverage),
+    ("advice followed", _followed),
+    ("alarms", _alarms),
+    ("meat left of raw", _yield),
+)
+"""What is told of each cook, in this order; a row that nobody has a figure for is left out."""

@@ -30,7 +30,7 @@ HOT_SPOT_KELVIN: Final = 5.0
 RUNS_AHEAD_CELSIUS: Final = 92.0
 """Outside before bark is set: browning goes twice as fast as at the 80 degC at which it is reckoned."""
 
-THIN_CELSIUS: Final = 75.0
+THIN_CELSIUS: Final = 68.0
 """Outside from which thin parts, heated from both sides, are well ahead of the middle."""
 
 TOO_FAR: Final = 1.6

@@ -12,6 +12,7 @@ from msgspec import Struct
 from firebox.records import (
     Acknowledge,
     AlarmState,
+    Damper,
     Door,
     DoorName,
     Entry,
@@ -20,15 +21,20 @@ from firebox.records import (
     Out,
     Rake,
     Shelve,
+    Split,
     Spritz,
     Undo,
 )
 from tui import outgoing
 from tui import view as views
-from tui.glance import Glance
+from tui.glance import Glance, is_played
 from tui.lines import words_of
 from tui.prompts import BACK_MINUTES
 from tui.text import clock
+
+AT_THE_PIT: Final = (Split, Damper, Door, Lit, Rake, MeatOn)
+
+BURNT: Final = "On a simulated fire the keys are your hands: what burns cannot be taken back. Set a damper or a door anew instead."
 
 Entered = tuple[tuple[Entry, str], ...]
 
@@ -99,7 +105,14 @@ def undo(stage: Stage) -> Entered | str:
     if stage.chosen is not None:
         return _undo_chosen(stage, stage.chosen)
     found = outgoing.newest(stage.glance.view, stage.glance.outgoing)
-    return _take_back(stage, *found) if found else "There is nothing to take back."
+    if found is None:
+        return "There is nothing to take back."
+    return BURNT if _has_burnt(stage, found[0]) else _take_back(stage, *found)
+
+
+def _has_burnt(stage: Stage, entry: Entry) -> bool:
+    """Tell whether an entry happened to a simulated fire: there the keys are the hands, and wood does not come back."""
+    return is_played(stage.glance) and isinstance(entry, AT_THE_PIT)
 
 
 def _take_back(stage: Stage, entry: Entry, happened: datetime) -> Entered:
@@ -112,6 +125,8 @@ def _undo_chosen(stage: Stage, chosen: str) -> Entered | str:
     line = next((line for line in view.lines if line.entry.id == chosen), None)
     if line is None or not isinstance(line.entry, views.UNDOABLE):
         return "Only what was done at the pit can be taken back: choose another with the arrow keys."
+    if _has_burnt(stage, line.entry):
+        return BURNT
     taken_back_by = views.undo_of(view, chosen)
     if taken_back_by is None:
         return _take_back(stage, line.entry, views.instant(view, line.seconds))
@@ -125,6 +140,8 @@ def earlier(stage: Stage) -> Entered | str:
     if found is None:
         return "There is no entry to move back."
     entry, happened = found
+    if is_played(stage.glance):
+        return "On a simulated fire things happen when the key is pressed, not earlier."
     again = outgoing.moved_back(entry, happened, BACK_MINUTES, stage.time, stage.fresh_id())
     return (*_take_back(stage, entry, happened), (again, answer_to(stage, again)))
 

@@ -22,16 +22,17 @@ from tui import view as views
 from tui.acts import ACTS, Entered, Stage, alarm_to_shelve, answer_to, unshelve
 from tui.alarm_words import ring_every
 from tui.follow import Follower
-from tui.glance import STALE_SECONDS, Condition, Glance, condition
+from tui.glance import STALE_SECONDS, Condition, Glance, condition, is_played
 from tui.glyphs import can_draw, glyphs
 from tui.keys import bindings
 from tui.messages import Delivered, Pressed, Seen
 from tui.outgoing import Outgoing
 from tui.preferences import LOOKS, Preferences
-from tui.prompts import Desk, Prompt, Question, hint, press
+from tui.prompts import Desk, Prompt, Question, hint, press, turns_away
 from tui.scene import charts
 from tui.screens.alarms import AlarmsPage
 from tui.screens.fire import FirePage
+from tui.screens.guide import GuidePage
 from tui.screens.help import HelpPage
 from tui.screens.log import LogPage
 from tui.screens.probes import ProbesPage
@@ -125,6 +126,7 @@ class Dashboard(App[None]):
                     yield AlarmsPage(id="alarms")
                     yield LogPage(id="log")
                     yield HelpPage(self._drawing, id="help", classes="-scrolls")
+                    yield GuidePage(self._drawing, id="guide", classes="-scrolls")
                 yield Answer(id="answer")
                 yield KeyBar(id="keys")
             yield Edge(id="edge-right")
@@ -279,6 +281,7 @@ class Dashboard(App[None]):
             usual_kg=last.kg if last else None,
             target=views.target(self._view) or (glance.setup.target_celsius, glance.setup.band),
             dampers={name: glance.stands(name) for name in DamperName},
+            dates_back=not is_played(glance),
         )
 
     def _ask(self, prompt: Prompt | None) -> None:
@@ -291,6 +294,10 @@ class Dashboard(App[None]):
     def on_pressed(self, message: Pressed) -> None:
         """Take a key that answers the open question."""
         if self._prompt is None:
+            return
+        if turns_away(self._prompt, message.key, message.character):
+            self._ask(None)
+            self.simulate_key(message.key)
             return
         answer = press(self._prompt, message.key, message.character, self._desk())
         if isinstance(answer, Prompt):

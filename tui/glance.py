@@ -143,6 +143,11 @@ def blind_reason(view: ViewState) -> str:
     return ", ".join(f"{other.name}: {HEALTH[other.health]}" for other in at_grate) + "."
 
 
+def is_played(glance: Glance) -> bool:
+    """Tell whether the fire is a simulated one, to which the keys happen: what is entered is done, not told."""
+    return glance.status is not None and glance.status.kind in {Kind.DEMO, Kind.PRACTICE}
+
+
 def title(glance: Glance) -> str:
     """Return the pit's name."""
     return glance.status.pit if glance.status else glance.setup.pit

@@ -40,6 +40,7 @@ _ROWS: Final = (
     ("page.alarms", "A", "A", "page('alarms')", "alarms", "all alarms", "page"),
     ("page.log", "e", "e", "page('log')", "entries", "the log of entries", "page"),
     ("page.help", "question_mark", "?", "page('help')", "all keys", "all keys, and what to be careful of", "page"),
+    ("page.guide", "G", "G", "page('guide')", "guide", "how to keep a fire: wood, coals, flame, smoke, night, cautions", "page"),
     ("look.chart", "v", "v", "chart", "chart", "the chart shows the next probe, then the pit again", "look"),
     ("look.longer", "minus", "-", "look('longer')", "longer", "the chart looks further back", "look"),
     ("look.shorter", "plus,equals_sign", "+", "look('shorter')", "closer", "the chart looks less far back", "look"),
@@ -77,7 +78,8 @@ _BAR: Final = {
     "probes": (("page.fire", "alarm.acknowledge", "page.help", "watch.leave", "look.degrees"),),
     "alarms": (("page.fire", "alarm.acknowledge", "alarm.shelve", "page.help", "watch.leave"),),
     "log": (("page.fire", "entry.undo", "alarm.acknowledge", "page.help", "watch.leave"),),
-    "help": (("page.fire", "alarm.acknowledge", "watch.leave"),),
+    "help": (("page.fire", "page.guide", "alarm.acknowledge", "watch.leave"),),
+    "guide": (("page.fire", "page.help", "alarm.acknowledge", "watch.leave"),),
 }  # fmt: skip
 """Page -> rows of keys, the most needed first: a narrow screen leaves out the last ones."""
 

@@ -5,63 +5,22 @@ backs out. Every prompt shows its keys (`hint`), and every one takes the entry b
 """
 
 from collections.abc import Callable
-from datetime import datetime, timedelta
-from enum import StrEnum
 from typing import Final
 
-from msgspec import Struct
 from msgspec.structs import replace
 
-from firebox.records import Damper, DamperName, Entry, Note, Shelve, Split, Target, Wrap
+from firebox.records import Damper, DamperName, Note, Shelve, Split, Target, Wrap
 from firebox.setup import Setup
 from firebox.units import celsius_from, kelvin_from, kg_from
-from tui.preferences import Preferences
+from tui import meat_prompts
+from tui.asking import TEXTS, Answer, Desk, Hint, Keys, Prompt, Question, stamp, type_on
 from tui.text import UNKNOWN, degrees, difference, mark, mass, parse_number
 
 BACK_MINUTES: Final = 5
 LONGEST_BACK: Final = 120
 LONGEST_NOTE: Final = 300
-MOST_TYPED: Final = 12
 SHELF_MINUTES: Final = {"1": 15, "2": 60, "3": 240}
 MATERIALS: Final = {"p": "paper", "f": "foil", "n": "none"}
-
-
-class Question(StrEnum):
-    """What is being asked."""
-
-    SPLIT = "split"
-    DAMPER = "damper"
-    TARGET = "target"
-    WRAP = "wrap"
-    NOTE = "note"
-    SHELVE = "shelve"
-
-
-class Prompt(Struct, frozen=True, kw_only=True):
-    """A question on the screen, and what has been answered so far."""
-
-    question: Question
-    typed: str = ""
-    weighing: bool = False
-    damper: DamperName | None = None
-    alarm: str = ""
-    minutes_ago: int = 0
-    complaint: str = ""
-
-
-class Desk(Struct, frozen=True, kw_only=True):
-    """What the answers are measured against: the pit, the cook's units, the present, a fresh id."""
-
-    setup: Setup
-    preferences: Preferences
-    time: datetime
-    id: str
-    usual_kg: float | None = None
-    target: tuple[float, float] = (121.0, 8.0)
-    dampers: dict[DamperName, float | None] = {}
-
-
-Answer = Prompt | Entry | None
 
 
 def press(prompt: Prompt, key: str, character: str | None, desk: Desk) -> Answer:
@@ -83,21 +42,29 @@ def press(prompt: Prompt, key: str, character: str | None, desk: Desk) -> Answer
         return None
     if key == "backspace":
         return replace(prompt, typed=prompt.typed[:-1])
-    if key == "up" or (key == "b" and prompt.question is not Question.NOTE):
+    if desk.dates_back and (key == "up" or (key == "b" and prompt.question not in TEXTS)):
         return replace(prompt, minutes_ago=min(LONGEST_BACK, prompt.minutes_ago + BACK_MINUTES))
     if key == "down":
         return replace(prompt, minutes_ago=max(0, prompt.minutes_ago - BACK_MINUTES))
-    return _ASKED[prompt.question](prompt, key, character or "", desk)
+    ask = meat_prompts.which if meat_prompts.is_asked_which(prompt, desk) else _ASKED[prompt.question]
+    answered = ask(prompt, key, character or "", desk)
+    if answered == prompt and character is not None and character.isprintable():
+        return replace(prompt, complaint=f"{character.strip() or key} is no answer here")
+    return answered
 
 
-def _stamp(prompt: Prompt, desk: Desk) -> datetime | None:
-    return desk.time - timedelta(minutes=prompt.minutes_ago) if prompt.minutes_ago else None
+def turns_away(prompt: Prompt, key: str, character: str | None) -> bool:
+    """Tell whether a key means another question or another page, and so leaves this one unanswered.
+
+    Only such keys, and only while nothing has been typed: a key that would enter something never acts by accident.
+    """
+    plain = prompt.question in _PLAIN and not prompt.typed and not prompt.weighing and prompt.damper is None
+    return plain and (character in _ELSEWHERE or key == "question_mark")
 
 
-def _type(prompt: Prompt, character: str, allowed: str, longest: int = MOST_TYPED) -> Prompt:
-    if len(character) != 1 or (allowed and character not in allowed) or not character.isprintable():
-        return prompt
-    return replace(prompt, typed=(prompt.typed + character)[:longest])
+_PLAIN: Final = frozenset({Question.SPLIT, Question.DAMPER, Question.WRAP, Question.SHELVE})
+_ELSEWHERE: Final = frozenset("sdeAG?")
+"""Keys of other questions and of pages, of which none answers one of those questions."""
 
 
 # --- split ---------------------------------------------------------------------------------------
@@ -126,7 +93,7 @@ def _split(prompt: Prompt, key: str, character: str, desk: Desk) -> Answer:
         return _weighed(prompt, desk)
     if character == "w" and not prompt.weighing:
         return replace(prompt, weighing=True)
-    typed = _type(prompt, character, "0123456789.,")
+    typed = type_on(prompt, character, "0123456789.,")
     return replace(typed, weighing=bool(typed.typed))
 
 
@@ -142,7 +109,7 @@ def _wood(prompt: Prompt, kg: float | None, desk: Desk) -> Split:
     wood = desk.setup.wood
     rounded = None if kg is None else round(kg, 3)
     return Split(
-        time=desk.time, id=desk.id, at=_stamp(prompt, desk), kg=rounded, species=wood.species, moisture=wood.moisture
+        time=desk.time, id=desk.id, at=stamp(prompt, desk), kg=rounded, species=wood.species, moisture=wood.moisture
     )
 
 
@@ -158,7 +125,7 @@ def _damper(prompt: Prompt, key: str, character: str, desk: Desk) -> Answer:
     marks = desk.setup.damper_marks
     if key == "enter" and prompt.typed:
         return _marked(prompt, desk)
-    prompt = _type(prompt, character, "0123456789")
+    prompt = type_on(prompt, character, "0123456789")
     return _marked(prompt, desk) if prompt.typed and marks < 10 else prompt
 
 
@@ -168,7 +135,7 @@ def _marked(prompt: Prompt, desk: Desk) -> Answer:
         return replace(prompt, typed="", complaint=f"the damper has marks 0 to {marks}")
     assert prompt.damper is not None
     return Damper(
-        time=desk.time, id=desk.id, at=_stamp(prompt, desk), damper=prompt.damper, open=round(number / marks, 4)
+        time=desk.time, id=desk.id, at=stamp(prompt, desk), damper=prompt.damper, open=round(number / marks, 4)
     )
 
 
@@ -177,7 +144,7 @@ def _marked(prompt: Prompt, desk: Desk) -> Answer:
 
 def _target(prompt: Prompt, key: str, character: str, desk: Desk) -> Answer:
     if key != "enter":
-        return _type(prompt, character, "0123456789., ")
+        return type_on(prompt, character, "0123456789., ")
     words = [parse_number(word) for word in prompt.typed.split()]
     if not words or len(words) > 2 or None in words:
         return replace(prompt, typed="", complaint="a target reads 250, or 250 15 with its band")
@@ -192,7 +159,7 @@ def _target(prompt: Prompt, key: str, character: str, desk: Desk) -> Answer:
     return Target(
         time=desk.time,
         id=desk.id,
-        at=_stamp(prompt, desk),
+        at=stamp(prompt, desk),
         celsius=round(celsius, 2),
         band=None if band is None else round(band, 2),
     )
@@ -202,17 +169,18 @@ def _wrap(prompt: Prompt, key: str, character: str, desk: Desk) -> Answer:
     material = "paper" if key == "enter" else MATERIALS.get(character)
     match material:
         case "paper" | "foil" | "none":
-            return Wrap(time=desk.time, id=desk.id, at=_stamp(prompt, desk), material=material)
+            probe = prompt.piece or None
+            return Wrap(time=desk.time, id=desk.id, at=stamp(prompt, desk), probe=probe, material=material)
         case _:
             return prompt
 
 
 def _note(prompt: Prompt, key: str, character: str, desk: Desk) -> Answer:
     if key != "enter":
-        return _type(prompt, character, "", LONGEST_NOTE)
+        return type_on(prompt, character, "", LONGEST_NOTE)
     if not prompt.typed.strip():
         return None
-    return Note(time=desk.time, id=desk.id, at=_stamp(prompt, desk), text=prompt.typed.strip())
+    return Note(time=desk.time, id=desk.id, at=stamp(prompt, desk), text=prompt.typed.strip())
 
 
 def _shelve(prompt: Prompt, _key: str, character: str, desk: Desk) -> Answer:
@@ -229,31 +197,31 @@ _ASKED: Final[dict[Question, Callable[[Prompt, str, str, Desk], Answer]]] = {
     Question.WRAP: _wrap,
     Question.NOTE: _note,
     Question.SHELVE: _shelve,
+    Question.FEEL: meat_prompts.feel,
+    Question.MEAT: meat_prompts.meat,
+    Question.OVEN: meat_prompts.oven,
+    Question.WEIGH: meat_prompts.weigh,
+    Question.PICTURE: meat_prompts.picture,
+    Question.HUSH: meat_prompts.hush,
+    Question.SERVING: meat_prompts.serving,
 }
 
 
 # --- how a prompt reads --------------------------------------------------------------------------
 
-
-class Hint(Struct, frozen=True):
-    """The question with what was answered, the keys that act on it, and what was wrong."""
-
-    asked: str
-    keys: tuple[tuple[str, str], ...]
-    complaint: str = ""
+UNDATED: Final = frozenset({Question.SHELVE, Question.HUSH, Question.SERVING})
+"""Questions about now, or about what is to come."""
 
 
 def hint(prompt: Prompt, desk: Desk) -> Hint:
     """Return how a prompt reads on the screen."""
-    asked, keys = _HINTS[prompt.question](prompt, desk)
-    if prompt.question is not Question.SHELVE:
+    which = meat_prompts.is_asked_which(prompt, desk)
+    asked, keys = (meat_prompts.which_hint if which else _HINTS[prompt.question])(prompt, desk)
+    if prompt.question not in UNDATED and desk.dates_back:
         back = f"{prompt.minutes_ago} min ago" if prompt.minutes_ago else ""
         asked = f"{asked}  {back}".rstrip()
-        keys = (*keys, ("up" if prompt.question is Question.NOTE else "b", f"{BACK_MINUTES} min ago"))
+        keys = (*keys, ("up" if prompt.question in TEXTS else "b", f"{BACK_MINUTES} min ago"))
     return Hint(asked, (*keys, ("esc", "leave")), prompt.complaint)
-
-
-Keys = tuple[tuple[str, str], ...]
 
 
 def _split_hint(prompt: Prompt, desk: Desk) -> tuple[str, Keys]:
@@ -288,8 +256,9 @@ def _target_hint(prompt: Prompt, desk: Desk) -> tuple[str, Keys]:
     return f"Target {prompt.typed or '_'} {desk.preferences.degrees} ({now})", (("enter", "set it"),)
 
 
-def _wrap_hint(_prompt: Prompt, _desk: Desk) -> tuple[str, Keys]:
-    return "Wrap", (("p", "paper"), ("f", "foil"), ("n", "unwrapped"), ("enter", "paper"))
+def _wrap_hint(prompt: Prompt, _desk: Desk) -> tuple[str, Keys]:
+    about = f" {prompt.piece}" if prompt.piece else ""
+    return f"Wrap{about}", (("p", "paper"), ("f", "foil"), ("n", "unwrapped"), ("enter", "paper"))
 
 
 def _note_hint(prompt: Prompt, _desk: Desk) -> tuple[str, Keys]:
@@ -308,4 +277,11 @@ _HINTS: Final[dict[Question, Callable[[Prompt, Desk], tuple[str, Keys]]]] = {
     Question.WRAP: _wrap_hint,
     Question.NOTE: _note_hint,
     Question.SHELVE: _shelve_hint,
+    Question.FEEL: meat_prompts.feel_hint,
+    Question.MEAT: meat_prompts.meat_hint,
+    Question.OVEN: meat_prompts.oven_hint,
+    Question.WEIGH: meat_prompts.weigh_hint,
+    Question.PICTURE: meat_prompts.picture_hint,
+    Question.HUSH: meat_prompts.hush_hint,
+    Question.SERVING: meat_prompts.serving_hint,
 }

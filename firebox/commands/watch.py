@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from firebox.commands.which import chosen, demo_option, pit_options, rate_option
+from firebox.commands.which import chosen, demo_option, pit_options, practice_options, rate_option
 
 if TYPE_CHECKING:
     from firebox.wiring import Watched
@@ -22,6 +22,7 @@ FIRST_PIT = "pit"
 @click.option(
     "--afar", is_flag=True, help="Look, over the broker of its [mqtt], at a pit that another computer keeps."
 )
+@practice_options
 @click.option("--theme", type=click.Choice(["dusk", "day", "night", "contrast"]), help="Colours to begin with.")
 @click.option("--ascii", "ascii_only", is_flag=True, help="Draw with plain characters only.")
 def command(
@@ -31,6 +32,13 @@ def command(
     demo: bool,
     rate: float | None,
     afar: bool,
+    practice: bool,
+    scenario: str | None,
+    size: str | None,
+    weather: str | None,
+    wood: str | None,
+    seed: int | None,
+    advice: str | None,
     theme: str | None,
     ascii_only: bool,
 ) -> None:
@@ -39,6 +47,9 @@ def command(
     Leaving the dashboard ends nothing: the pit is watched until `firebox stop`. Where no pit is configured yet, a
     first file is written to fill in, and the demo pit is offered; a demo ends with its dashboard.
 
+    With --practice a simulated fire is yours to keep, to learn on: it costs nothing and calls nobody. An opening
+    screen asks what to practise, unless --scenario says it.
+
     With --afar no keeper is started. When the one elsewhere falls silent for half a minute, this device raises an alarm
     of its own; it calls people in its own ways.
     """
@@ -46,8 +57,18 @@ def command(
 
     if afar and (demo or rate is not None):
         raise click.UsageError("--afar looks at a pit that another computer keeps; leave --demo and --rate out")
+    wish = wiring.PracticeWish(
+        scenario=scenario, pit=size, weather=weather, wood=wood, seed=seed, pace=rate, advice=advice
+    )
+    if not practice and wish != wiring.PracticeWish(pace=rate):
+        raise click.UsageError("--scenario, --size, --weather, --wood, --seed and --advice belong to --practice")
+    if practice and (demo or afar or config_file is not None or pit is not None):
+        raise click.UsageError("--practice is a fire of its own; leave --demo, --afar, --config and --pit out")
     if not _has_terminal():
         raise click.UsageError("the dashboard needs a terminal; `firebox keep` watches a pit without one")
+    if practice:
+        wiring.practise(wish, theme=theme, ascii_only=ascii_only)
+        return
     if afar:
         wiring.watch_afar(chosen(config_file, pit), theme=theme, ascii_only=ascii_only)
         return

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 import click
 
@@ -35,6 +35,45 @@ def rate_option(body: F) -> F:
         type=click.FloatRange(min=1, max=120),
         help="Seconds of a demo, a practice fire or a recording in one second; 24 for the demo.",
     )(body)
+
+
+SCENARIOS: Final = (
+    "first fire", "hold", "windy night", "wet wood", "choked ash", "sleeper", "flare", "door ajar", "cold to steady",
+)  # fmt: skip
+SIZES: Final = ("wren", "hedge", "lantern", "anvil")
+WEATHERS: Final = ("calm", "breezy", "windy night", "rain", "cold dawn")
+WOODS: Final = ("dry", "seasoned", "damp", "wet")
+"""As `firebox.practice.rounds` knows them, so that asking for help loads no physics; a test holds the two together."""
+
+
+class Spoken(click.Choice[str]):
+    """One of some names of several words; a dash may stand for the space between them."""
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        return super().convert(str(value).replace("-", " "), param, ctx)
+
+
+def practice_options(body: F) -> F:
+    """Add the options that say what to practise."""
+    for option in reversed(
+        (
+            click.option(
+                "--practice", is_flag=True, help="A simulated fire to learn on, with an instructor and a score."
+            ),
+            click.option(
+                "--scenario", type=Spoken(SCENARIOS), help="What to practise; a dash may stand for a space."
+            ),
+            click.option("--size", type=Spoken(SIZES), help="The pit to practise on, from small and thin to heavy."),
+            click.option("--weather", type=Spoken(WEATHERS), help="The weather to practise in."),
+            click.option("--wood", type=Spoken(WOODS), help="The wood to practise with."),
+            click.option("--seed", type=click.IntRange(min=1), help="The same number gives the same fire again."),
+            click.option(
+                "--advice", type=click.Choice(["hidden", "hinted", "shown"]), help="How much advice to begin with."
+            ),
+        )
+    ):
+        body = option(body)
+    return body
 
 
 def chosen(config_file: Path | None, pit: str | None, *, demo: bool = False, rate: float | None = None) -> "Watched":

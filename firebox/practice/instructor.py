@@ -13,7 +13,7 @@ from firebox.practice import mistakes
 from firebox.practice.mistakes import FORGIVEN, Facts
 from firebox.records import Entry, Split
 
-ASK_AFTER: Final = 80.0
+ASK_AFTER: Final = 40.0
 """s after a split at which the question comes: the door is shut again and nothing shows yet."""
 
 ASK_EVERY: Final = 20.0 * 60.0
@@ -52,6 +52,8 @@ class Instruction(Struct, frozen=True, kw_only=True):
     right, answered : int
     well_since : float or None
         Since when the pit has been in its band with clean smoke.
+    held : Lesson or None
+        What a split does, kept back until the question about it is answered.
     """
 
     asks: bool = True
@@ -64,16 +66,20 @@ class Instruction(Struct, frozen=True, kw_only=True):
     right: int = 0
     answered: int = 0
     well_since: float | None = None
+    held: Lesson | None = None
 
 
 def acted(state: Instruction, facts: Facts, entry: Entry, effect: Lesson | None) -> Instruction:
     """Return the state after a deed; `facts` stood before it, `effect` says what it does to the fire."""
+    asks = (
+        isinstance(entry, Split) and state.asks and state.quiz is None and facts.seconds - state.asked_at >= ASK_EVERY
+    )
     if effect is not None:
-        state = _say(state, effect)
+        state = _say(state, _laid(effect)) if asks else _say(state, effect)
     for mistake in mistakes.after(facts, entry)[:1]:
         state = _name(state, facts, mistake)
-    if isinstance(entry, Split) and state.asks and state.quiz is None and facts.seconds - state.asked_at >= ASK_EVERY:
-        state = replace(state, ask_at=facts.seconds + ASK_AFTER)
+    if asks:
+        state = replace(state, ask_at=facts.seconds + ASK_AFTER, held=effect)
     return state
 
 
@@ -99,10 +105,10 @@ def answer(state: Instruction, choice: int | None) -> Instruction:
     if state.quiz is None or state.quiz.answer is not None:
         return state
     if choice is None:
-        return replace(state, quiz=None)
+        return _release(replace(state, quiz=None))
     if not 0 <= choice <= len(state.quiz.edges):
         return state
-    return replace(state, quiz=replace(state.quiz, answer=choice))
+    return _release(replace(state, quiz=replace(state.quiz, answer=choice)))
 
 
 def waiting(state: Instruction) -> bool:
@@ -114,7 +120,17 @@ def with_questions(state: Instruction, *, asks: bool) -> Instruction:
     """Return the state with questions wanted, or not."""
     if asks:
         return replace(state, asks=True)
-    return replace(state, asks=False, ask_at=None, quiz=None if waiting(state) else state.quiz)
+    return _release(replace(state, asks=False, ask_at=None, quiz=None if waiting(state) else state.quiz))
+
+
+def _laid(effect: Lesson) -> Lesson:
+    """Return what is said of a split before the question about it."""
+    return replace(effect, text="{0} laid. What will come of it?", figures=effect.figures[:1])
+
+
+def _release(state: Instruction) -> Instruction:
+    """Return the state after saying what was kept back."""
+    return state if state.held is None else _say(replace(state, held=None), state.held)
 
 
 def _say(state: Instruction, lesson: Lesson) -> Instruction:

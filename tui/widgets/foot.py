@@ -5,13 +5,18 @@ from textual.content import Content
 
 from tui import view as views
 from tui.alarm_words import strip
-from tui.glance import Glance
+from tui.glance import Glance, is_played
 from tui.keys import GAP, bar
 from tui.lines import meat_lines, state_line
 from tui.messages import Pressed
 from tui.prompts import Hint
 from tui.text import cut
 from tui.widgets.words import Words
+
+TAKE_BACK = (
+    "   [@click=app.enter('undo')][b $accent]u[/] undo[/]  [@click=app.enter('earlier')][b $accent]b[/] 5 min ago[/]"
+)
+"""What may be done about the last entry; on a simulated fire it has happened."""
 
 
 class MeatLine(Words):
@@ -70,15 +75,8 @@ class Answer(Words, can_focus=False):
         if not progress:
             self.say(Content(outgoing.said))
             return
-        self.say(
-            Content.assemble(
-                f"{outgoing.said} {glance.drawing.dash} ",
-                (progress, "bold"),
-                Content.from_markup(
-                    "   [@click=app.enter('undo')][b $accent]u[/] undo[/]  [@click=app.enter('earlier')][b $accent]b[/] 5 min ago[/]"
-                ),
-            )
-        )
+        said = Content.assemble(f"{outgoing.said} {glance.drawing.dash} ", (progress, "bold"))
+        self.say(said if is_played(glance) else Content.assemble(said, Content.from_markup(TAKE_BACK)))
 
     def on_key(self, event: events.Key) -> None:
         if event.key == "ctrl+c":

@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 from firebox.records import DamperName, Entry, Split
 from firebox.setup import PitBuild, Setup, Wood
 from firebox.units import Degrees, Mass
+from tui.keys import KEYS
 from tui.preferences import Preferences
-from tui.prompts import Desk, Prompt, Question, hint, press, sizes, usual_kg
+from tui.prompts import Desk, Prompt, Question, hint, press, sizes, turns_away, usual_kg
 
 NOW = datetime(2026, 5, 2, 4, 0, tzinfo=UTC)
 BARE = Setup(time=NOW)
@@ -83,8 +84,31 @@ def test_a_damper_of_many_marks_waits_for_enter():
     assert "marks 0 to 16" in answer(Question.DAMPER, "t", "1", "7", "enter", at=many).complaint
 
 
-def test_a_mark_before_the_damper_is_named_says_nothing():
-    assert answer(Question.DAMPER, "4") == Prompt(question=Question.DAMPER)
+def test_a_mark_before_the_damper_is_named_is_no_answer():
+    assert answer(Question.DAMPER, "4") == Prompt(question=Question.DAMPER, complaint="4 is no answer here")
+
+
+@pytest.mark.parametrize("question", [Question.SPLIT, Question.DAMPER, Question.WRAP, Question.SHELVE])
+def test_a_key_of_another_question_leaves_this_one_as_long_as_nothing_is_typed(question):
+    assert turns_away(Prompt(question=question), "d", "d")
+    assert turns_away(Prompt(question=question), "question_mark", "?")
+    assert not turns_away(Prompt(question=question, typed="1"), "d", "d")
+
+
+def test_no_key_that_would_enter_something_acts_from_within_a_question():
+    entering = [key.key for key in KEYS if key.action.startswith("enter")]
+    assert [key for key in entering if turns_away(Prompt(question=Question.SPLIT), key, key)] == []
+
+
+@pytest.mark.parametrize("question", [Question.NOTE, Question.TARGET])
+def test_a_question_that_is_typed_keeps_every_key(question):
+    assert not turns_away(Prompt(question=question), "s", "s")
+
+
+def test_on_a_simulated_fire_nothing_is_dated_back():
+    here = desk(dates_back=False)
+    assert answer(Question.SPLIT, "b", "b", "2", at=here).at is None
+    assert "min ago" not in str(hint(Prompt(question=Question.SPLIT), here))
 
 
 @pytest.mark.parametrize("typed", ["", "abc", "20", "900", "120 0.1", "1 2 3"])

@@ -7,7 +7,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from firebox.cooklog import CookLog, Deed
-from firebox.estimate.deeds import SOON, controls_at, done, later
+from firebox.estimate.deeds import FUEL, SOON, controls_at, done, later
 from firebox.estimate.greybox import FLICKER_SPREAD, VIGOUR_SPREAD, WEATHER_SPREAD, GreyBox, points
 from firebox.estimate.model import (
     FLICKER_MEMORY,
@@ -16,6 +16,7 @@ from firebox.estimate.model import (
     WEATHER_MEMORY,
     At,
     Controls,
+    Pit,
     march,
     parameters,
     seen,
@@ -31,7 +32,7 @@ SPANS: Final = ((0.0, 900.0), (900.0, 2000.0), (2000.0, 3700.0))
 """Spans of the time to come in which each of them makes one independent step. [s]"""
 
 NEAR: Final = 1200.0
-"""Until then the run goes in minutes, as a fresh split and a shut door ask for; later things are slow. [s]"""
+"""Until then the run goes in short strides, as a fresh split and a shut door ask for; later things are slow. [s]"""
 
 
 class Ahead(Struct, frozen=True):
@@ -87,17 +88,22 @@ def ahead(  # noqa: PLR0917  a fork of the cook
             members, controls = _done(members, controls, deed, first, setup)
     now = first.seconds
     means, spreads, shows, halves = [], [], [], []
+    rate: Array | None = None
     for stop in seconds + 60.0 * minutes:
         while stop - now > 1e-6:
             while to_come and to_come[0].seconds <= now + 1e-6:
                 members, controls = _done(members, controls, to_come.pop(0), first, setup)
+                rate = None
             dt = _stride(now, stop, to_come, controls, first.seconds)
-            members = march(members, p, first.pit, controls, dt)
+            before, members = members, _strode(members, rate, p, first.pit, _aged(controls, 0.5 * dt), dt)
             for each, _ in _split(members, boxes) if doubts else ():
                 _kick(each[:, 2 * SIZE + 1 :], now - first.seconds, dt)
+            rate = (members - before) / dt
             now += dt
             if not hindsight:
-                controls = _shut(controls, now - seconds)
+                shut = _shut(controls, now - seconds)
+                rate = rate if shut == controls else None
+                controls = shut
             controls = _aged(controls, dt)
         there = seen(members, p, first.pit, controls)
         means.append(there[:: members.shape[1] // len(boxes)])
@@ -119,6 +125,22 @@ def middle(  # noqa: PLR0917  a fork of the cook
     return there.mean[0], there.shown[0]
 
 
+def _strode(  # noqa: PLR0917  a stride with all that it hangs on
+    members: Array, rate: Array | None, p: Array, pit: Pit, controls: Controls, dt: float
+) -> Array:
+    """Return the members a stride later; `rate` is how they changed in the stride before, None after a break.
+
+    Half way they are where the rate takes them (the second-order step of Adams and Bashforth), after a break where half
+    a stride does.
+    """
+    if rate is None:
+        half = march(members, p, pit, controls, 0.5 * dt)
+    else:
+        half = members + 0.5 * dt * rate
+        half[FUEL] = np.maximum(half[FUEL], 0.3 * members[FUEL])
+    return march(members, p, pit, controls, dt, at=half)
+
+
 def _with_kicks(members: Array) -> Array:
     kicks = 2 * len(KICKS) * len(SPANS)
     return np.concatenate([members, np.repeat(members[:, :1], kicks, axis=1)], axis=1)
@@ -130,7 +152,7 @@ def _split(members: Array, boxes: tuple[GreyBox, ...]) -> list[tuple[Array, Grey
 
 
 def _stride(now: float, stop: float, to_come: list[Deed], controls: Controls, begun: float) -> float:
-    longest = 60.0 if now - begun < NEAR else 150.0
+    longest = 75.0 if now - begun < NEAR else 180.0
     if controls.cook_door or controls.firebox_door:
         longest = 30.0
     longest = min(longest, stop - now)

@@ -191,25 +191,32 @@ def _decided(amount: Array, usual: float, power: Array) -> Array:
     return decided
 
 
-def march(states: Array, p: Array, pit: Pit, controls: Controls, dt: float) -> Array:
-    """Return the members, whose parameters are `p`, `dt` seconds later; `dt` is at most some minutes."""
-    heat, air, catching, gas_rate, coal_rate = _released(states, p, pit, controls)
+def march(states: Array, p: Array, pit: Pit, controls: Controls, dt: float, *, at: Array | None = None) -> Array:
+    """Return the members, whose parameters are `p`, `dt` seconds later; `dt` is at most some minutes.
+
+    `at` is where they are half way, as far as that can be told; rates are taken there, which makes long strides exact
+    to second order. Without it they are taken at the start, which is good for strides of some seconds.
+    """
+    at = states if at is None else at
+    heat, air, catching, gas_rate, coal_rate = _released(at, p, pit, controls)
     out = states.copy()
     char = np.minimum(_of(p, At.CHAR_YIELD), 0.5)
     fresh, warm, flaming, coal = (np.maximum(states[row], 0.0) for row in (At.FRESH, At.WARM, At.FLAMING, At.COAL))
-    part = -np.expm1(-catching * dt)
-    dried, passed = fresh * part, warm * part
-    gone = _passed(flaming, gas_rate, dt)
+    # Fresh wood that warms, and warm wood that catches at the same pace: both solved exactly.
+    stay = np.exp(-catching * dt)
+    dried, left = fresh - fresh * stay, (warm + catching * dt * fresh) * stay
+    passed = warm + dried - left
+    gone = _passed(flaming, gas_rate, at[At.FLAMING], dt)
     out[At.FRESH] = fresh - dried
-    out[At.WARM] = warm + dried - passed
+    out[At.WARM] = left
     out[At.FLAMING] = flaming + passed - gone
-    out[At.COAL] = coal + char * gone - _passed(coal, coal_rate, dt)
+    out[At.COAL] = coal + char * gone - _passed(coal, coal_rate, at[At.COAL], dt)
     heat = heat - WETTING * dried / dt
     ambient = states[At.AMBIENT]
-    gas, fire_gas = _gases(states, p, heat, air, controls)
+    gas, fire_gas = _gases(at, p, heat, air, controls)
     radiant = np.minimum(_of(p, At.RADIANT), 0.8)
     box, wall = states[At.FIREBOX], states[At.WALL]
-    box_loss, wall_loss = conductances(states, p)
+    box_loss, wall_loss = conductances(at, p)
     exchange = _of(p, At.FIREBOX_EXCHANGE)
     out[At.FIREBOX] = _relaxed(
         box,
@@ -224,7 +231,7 @@ def march(states: Array, p: Array, pit: Pit, controls: Controls, dt: float) -> A
     )
     exchange = _of(p, At.MASS_EXCHANGE)
     out[At.MASS] = _relaxed(states[At.MASS], exchange * gas, exchange, _of(p, At.MASS_CAPACITY), dt)
-    seen = _seen(states, p, gas)
+    seen = _seen(at, p, gas)
     out[At.PROBE] += (seen - states[At.PROBE]) * -np.expm1(-dt / _of(p, At.LAG))
     out[At.VIGOUR] *= np.exp(-dt / VIGOUR_MEMORY)
     out[At.WEATHER] *= np.exp(-dt / WEATHER_MEMORY)
@@ -283,9 +290,9 @@ def seen(states: Array, p: Array, pit: Pit, controls: Controls) -> Array:
     return _seen(states, p, gas)
 
 
-def _passed(amount: Array, rate: Array, dt: float) -> Array:
-    """Return how much of `amount` goes within `dt` at `rate`, never more than there is."""
-    moved: Array = amount * -np.expm1(-rate * dt / (amount + 1e-9))
+def _passed(amount: Array, rate: Array, of: Array, dt: float) -> Array:
+    """Return how much of `amount` goes within `dt` where `of` goes at `rate`, never more than there is."""
+    moved: Array = amount * -np.expm1(-rate * dt / (np.maximum(of, 0.0) + 1e-9))
     return moved
 
 

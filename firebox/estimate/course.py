@@ -144,7 +144,7 @@ def advance(  # noqa: PLR0917  all that a cell means
         row = (seconds, float(np.median(course.pending)), noise / len(course.pending) + MODEL_ERROR**2)
         past = np.concatenate([past[past[:, 0] > seconds - REMEMBERED], [row]])
         past.setflags(write=False)
-    boxes = tuple(_stepped(box, seconds, row, ambient, log, setup) for box in course.boxes)
+    boxes = _stepped(course.boxes, seconds, row, ambient, log, setup)
     course = replace(course, boxes=boxes, pending=(), past=past)
     if seconds - course.checkpoints[-1][0].seconds < CHECKPOINT_EVERY:
         return course
@@ -164,17 +164,17 @@ def advance(  # noqa: PLR0917  all that a cell means
 
 
 def _stepped(  # noqa: PLR0917  all that a cell means
-    box: GreyBox,
+    boxes: tuple[GreyBox, ...],
     seconds: float,
     row: tuple[float, float, float] | None,
     ambient: float | None,
     log: CookLog,
     setup: Setup,
-) -> GreyBox:
-    box = greybox.advance(box, seconds, log, setup)
+) -> tuple[GreyBox, ...]:
+    boxes = greybox.advance_all(boxes, seconds, log, setup)
     if row is not None:
-        box = greybox.correct(box, At.PROBE, row[1], row[2])
-    return box if ambient is None else greybox.correct(box, At.AMBIENT, ambient, 1.0)
+        boxes = tuple(greybox.correct(box, At.PROBE, row[1], row[2]) for box in boxes)
+    return boxes if ambient is None else tuple(greybox.correct(box, At.AMBIENT, ambient, 1.0) for box in boxes)
 
 
 def ahead(  # noqa: PLR0917  a fork of the cook
@@ -213,10 +213,10 @@ def _back(course: Course, changed: float, log: CookLog, setup: Setup) -> Course:
         return course
     boxes, checkpoints = earlier[-1], tuple(earlier)
     for when, value, variance in course.past[course.past[:, 0] > boxes[0].seconds].tolist():
-        boxes = tuple(_stepped(box, when, (when, value, variance), None, log, setup) for box in boxes)
+        boxes = _stepped(boxes, when, (when, value, variance), None, log, setup)
         if when - checkpoints[-1][0].seconds >= CHECKPOINT_EVERY:
             checkpoints = (*checkpoints, boxes)
-    boxes = tuple(greybox.advance(box, course.seconds, log, setup) for box in boxes)
+    boxes = greybox.advance_all(boxes, course.seconds, log, setup)
     return replace(course, boxes=boxes, checkpoints=checkpoints)
 
 

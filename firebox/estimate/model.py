@@ -146,6 +146,12 @@ def _of(p: Array, which: At) -> Array:
     return row
 
 
+def _between(values: Array, low: float, high: float) -> Array:
+    """Return values held between two bounds; `np.clip` takes three times as long over so few."""
+    held: Array = np.minimum(np.maximum(values, low), high)
+    return held
+
+
 def opening(controls: Controls) -> float:
     """Return how much of its full flow a pit passes with its dampers so: two orifices in series, never tight."""
     inlet = min(1.0, controls.intake + 0.06) + (1.0 if controls.firebox_door else 0.0)
@@ -170,7 +176,7 @@ def _released(states: Array, p: Array, pit: Pit, controls: Controls) -> tuple[Ar
     gas_rate = _decided(flaming, pit.usual_kg, _of(p, At.BURN_POWER)) / _of(p, At.FLAMING_TIME)
     coal_rate = _decided(coal, 0.5 * pit.usual_kg, _of(p, At.COAL_POWER)) / _of(p, At.COAL_TIME) * fanned
     glow = (gas_rate * lhv_gas + coal_rate * LHV_CHAR) / pit.need_watts
-    hot = np.exp(_of(p, At.KINDLING) * np.log(np.clip(glow, 0.05, 3.0)))
+    hot = np.exp(_of(p, At.KINDLING) * np.log(_between(glow, 0.05, 3.0)))
     catching = 2.0 * hot / _of(p, At.DRYING_TIME)
     gas_rate = gas_rate * (0.5 + 0.5 * fanned) * (0.5 + 0.5 * hot)
     wanted = gas_rate * (1.0 - char) * air_gas + coal_rate * AIR_CHAR
@@ -180,7 +186,7 @@ def _released(states: Array, p: Array, pit: Pit, controls: Controls) -> tuple[Ar
     starved = 1.0 / np.sqrt(np.sqrt(1.0 + 1.0 / (square * square)))
     gas_rate, coal_rate = gas_rate * starved, coal_rate * starved
     heat = gas_rate * (1.0 - char) * lhv_gas + coal_rate * LHV_CHAR
-    heat = heat * _of(p, At.HEAT) * np.exp(np.clip(states[At.VIGOUR], -2.0, 2.0)) * _curve(p, controls.since)
+    heat = heat * _of(p, At.HEAT) * np.exp(_between(states[At.VIGOUR], -2.0, 2.0)) * _curve(p, controls.since)
     return heat, air, catching, gas_rate, coal_rate
 
 
@@ -244,7 +250,7 @@ def conductances(states: Array, p: Array) -> tuple[Array, Array]:
 
     Radiation makes a hot wall lose more for each kelvin; the slopes fit the loss table (13 W/m2K at 70 K, 22 at 230 K).
     """
-    weather = np.exp(np.clip(states[At.WEATHER], -1.5, 1.5))
+    weather = np.exp(_between(states[At.WEATHER], -1.5, 1.5))
     box, wall = states[At.FIREBOX] - states[At.AMBIENT], states[At.WALL] - states[At.AMBIENT]
     return (
         _of(p, At.FIREBOX_LOSS) * weather * np.maximum(0.6 + box / 400.0, 0.3),

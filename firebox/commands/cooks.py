@@ -1,17 +1,51 @@
 """Which cooks of a journal are meant, in the words that several commands share, and how a list shows one."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime, tzinfo
-from typing import TYPE_CHECKING
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from firebox.commands.which import named
+
 if TYPE_CHECKING:
+    from firebox.config import Config
     from firebox.journal.history import Cook
+
+F = TypeVar("F", bound=Callable[..., Any])  # a command's body, whatever its options
 
 WORDS = "last|N|DATE|all"
 """How a cook is named: the newest, by its number, by the day it began on, or all of them."""
+
+
+def practice_option(body: F) -> F:
+    """Add the option that asks for the rounds that were practised."""
+    return click.option("--practice", is_flag=True, help="The rounds that were practised on the simulated fire.")(
+        body
+    )
+
+
+def kept(config_file: Path | None, pit: str | None, *, demo: bool, practice: bool) -> "tuple[Config, Path]":
+    """Return the configuration and the journal that are meant.
+
+    Raises
+    ------
+    ConfigError
+        There is no such pit.
+    click.UsageError
+        The options contradict each other.
+    """
+    from firebox import config
+    from firebox.config import locations
+
+    if not practice:
+        watched = named(config_file, pit, demo=demo)
+        return watched.config, watched.journal
+    if demo or config_file is not None or pit is not None:
+        raise click.UsageError("--practice is a fire of its own; leave --demo, --config and --pit out")
+    return config.Config(), locations.practice_folder() / "rounds.sqlite"
 
 
 def meant(word: str, known: "Sequence[Cook]", zone: tzinfo | None = None) -> "list[Cook]":

@@ -8,12 +8,13 @@ from typing import BinaryIO
 import click
 
 from firebox.commands import cooks
-from firebox.commands.which import demo_option, named, pit_options
+from firebox.commands.which import demo_option, pit_options
 
 
 @click.command()
 @pit_options
 @demo_option
+@cooks.practice_option
 @click.option(
     "--cook",
     "which",
@@ -33,6 +34,7 @@ def command(
     pit: str | None,
     *,
     demo: bool,
+    practice: bool,
     which: str,
     form: str,
     answers: bool,
@@ -48,7 +50,7 @@ def command(
     """
     from firebox.journal.export import list_cooks
 
-    journal = named(config_file, pit, demo=demo).journal
+    _, journal = cooks.kept(config_file, pit, demo=demo, practice=practice)
     known = list_cooks(journal)
     if listed:
         for cook in known:

@@ -1,14 +1,13 @@
 """`firebox review`: the honest look back on a cook, or on several side by side."""
 
 from collections.abc import Sequence
-from datetime import datetime, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from firebox.commands import cooks
-from firebox.commands.which import demo_option, named, pit_options
+from firebox.commands.which import demo_option, pit_options
 
 if TYPE_CHECKING:
     from firebox.config import Config
@@ -23,6 +22,7 @@ if TYPE_CHECKING:
 @click.argument("which", nargs=-1, metavar=f"[{cooks.WORDS}]...")
 @pit_options
 @demo_option
+@cooks.practice_option
 @click.option("--cook", "more", multiple=True, metavar=cooks.WORDS, help="The same as to name a cook without it.")
 @click.option("--compare", is_flag=True, help="Side by side; the two newest where no cook is named.")
 @click.option("--list", "listed", is_flag=True, help="Only list the cooks.")
@@ -40,6 +40,7 @@ def command(
     pit: str | None,
     *,
     demo: bool,
+    practice: bool,
     more: Sequence[str],
     compare: bool,
     listed: bool,
@@ -56,18 +57,18 @@ def command(
     """
     from firebox.journal.export import list_cooks
 
-    watched = named(config_file, pit, demo=demo)
-    known = list_cooks(watched.journal)
+    config, journal = cooks.kept(config_file, pit, demo=demo, practice=practice)
+    known = list_cooks(journal)
     if listed:
         for cook in known:
             click.echo(cooks.line(cook))
         return
     chosen = _chosen([*which, *more], known, compare=compare)
-    looked = [_looked(watched.journal, cook, _price_per_kg(watched.config, price)) for cook in chosen]
+    looked = [_looked(journal, cook, _price_per_kg(config, price)) for cook in chosen]
     if as_json:
         _json(looked)
         return
-    look = _look(watched.config, money)
+    look = _look(config, money)
     compared = compare or len(chosen) > 1
     sheet = _sheet([review for review, _ in looked], look, compared=compared)
     if page is None:
@@ -106,6 +107,7 @@ def _price_per_kg(config: "Config", price: float | None) -> float | None:
 
 
 def _look(config: "Config", money: str | None) -> "Look":
+    from firebox.commands.here import Here
     from firebox.review.wording import Look
 
     units = config.units
@@ -113,14 +115,9 @@ def _look(config: "Config", money: str | None) -> "Look":
         degrees=units.degrees,
         mass=units.mass,
         clock=units.clock,
-        zone=_zone(),
+        zone=Here(),
         money=(config.wood.currency if money is None else money).strip(),
     )
-
-
-def _zone() -> tzinfo | None:
-    """Return this computer's own zone, summer time and all where it says which it is."""
-    return datetime.now().astimezone().tzinfo
 
 
 # --- what comes out ------------------------------------------------------------------------------

@@ -11,6 +11,8 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from firebox.review.wording import CLOSE
+
 if TYPE_CHECKING:
     from firebox.review import sheet as sheets
 
@@ -37,7 +39,8 @@ def show(sheet: "sheets.Sheet") -> None:
     _draw(console, sheet)
     file = console.file
     assert isinstance(file, StringIO)
-    click.echo(_sayable(file.getvalue()), nl=False, color=is_terminal)
+    lines = (line.rstrip() for line in file.getvalue().replace(CLOSE, " ").splitlines())
+    click.echo(_sayable("\n".join(lines)), color=is_terminal)
 
 
 def _sayable(text: str) -> str:
@@ -65,7 +68,9 @@ def _draw(console: Console, sheet: "sheets.Sheet") -> None:
         console.print(Text("Three things to try next time", style="bold"))
         for number, one in enumerate(sheet.tries, 1):
             console.print()
-            console.print(Padding(Text(f"{number}. {one.what}"), (0, 0, 0, 2)))
+            grid = Table.grid(padding=(0, 1))
+            grid.add_row(f"  {number}.", Text(one.what))
+            console.print(grid)
             console.print(Padding(Text(one.why, style="dim"), (0, 0, 0, 5)))
 
 

@@ -6,6 +6,7 @@ from matplotlib.figure import Figure
 
 from firebox.report.ink import ink
 from firebox.report.night import Sight, hours
+from firebox.review.holding import held
 from firebox.review.rhythm import HUMP, Fed
 from firebox.review.series import GRID, Series, place, smoothed
 from firebox.units import kelvin_to
@@ -20,7 +21,12 @@ def humps(figure: Figure, sight: Sight) -> None:
         over, through = figure.subplots(2, 1)
     else:
         over, through = figure.subplots(1, 2, width_ratios=[1.1, 1.0])
-    fed = [one for one in sight.review.rhythm.fed if one.rise is not None and one.from_celsius is not None]
+    span = held(sight.cook)
+    fed = [
+        one
+        for one in sight.review.rhythm.fed
+        if one.rise is not None and span is not None and span.touches(one.seconds, one.seconds)
+    ]
     _overlay(over, sight, fed)
     _drift(through, sight, fed)
 

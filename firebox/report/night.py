@@ -1,6 +1,6 @@
 """The night as drawn: temperatures and band, wood, dampers, doors, meat, on one axis of time."""
 
-from datetime import timedelta
+from datetime import UTC, timedelta
 from typing import Final
 
 import numpy as np
@@ -38,7 +38,7 @@ class Sight(Struct, frozen=True, kw_only=True):
 def night(figure: Figure, sight: Sight) -> None:
     """Draw a cook from its first record to its last."""
     cook = sight.cook
-    lanes = [("pit", 4.2, _pit), ("wood", 1.0, _wood), ("dampers", 1.0, _dampers), ("log", 0.55, _log)]
+    lanes = [("pit", 4.2, _pit), ("wood", 1.0, _wood), ("dampers", 1.0, _dampers), ("log", 0.8, _log)]
     if sight.review.meats:
         lanes.append(("meat", 1.9, _meat))
     axes = figure.subplots(
@@ -47,7 +47,7 @@ def night(figure: Figure, sight: Sight) -> None:
     for (_, _, draw), place in zip(lanes, axes[:, 0], strict=True):
         draw(place, sight)
     hours(axes[-1, 0], sight)
-    axes[0, 0].set_xlim(0.0, cook.end / 3600.0)
+    axes[0, 0].set_xlim(0.0, max(cook.end, 60.0) / 3600.0)
 
 
 def hours(axes: Axes, sight: Sight) -> None:
@@ -59,7 +59,7 @@ def hours(axes: Axes, sight: Sight) -> None:
     ticks, words = [], []
     for number in range(0, int(sight.review.hours) + 26, step):
         at = midnight + timedelta(hours=number)
-        since = (at - begun).total_seconds() / 3600.0
+        since = (at.astimezone(UTC) - sight.review.began).total_seconds() / 3600.0
         if 0.0 <= since <= sight.review.hours:
             ticks.append(since)
             words.append(f"{at:%H:%M}" if sight.look.clock == 24 else f"{at:%I} {at:%p}".lstrip("0").lower())
@@ -115,7 +115,7 @@ def _reach(sight: Sight) -> tuple[float, float]:
     room = 2.2 * cook.band
     ends = [float((cook.target - room).min()), float((cook.target + room).max())]
     if len(part):
-        ends += [float(np.quantile(part, 0.002)) - 2.0, float(part.max()) + 2.0]
+        ends += [float(np.quantile(part, 0.002)) - 2.0, float(np.quantile(part, 0.998)) + 2.0]
     return celsius_to(min(ends), sight.look.degrees), celsius_to(max(ends), sight.look.degrees)
 
 

@@ -35,7 +35,7 @@ from firebox.records import (
     Target,
     Undo,
 )
-from firebox.review.series import GRID, Series, on_grid
+from firebox.review.series import GRID, Series, despiked, on_grid
 from firebox.setup import Role, Setup, role_of
 
 LONGEST_GAP: Final = 120.0
@@ -72,7 +72,7 @@ class Chronicle(Struct, frozen=True, kw_only=True):
     pit, target, band : ndarray, shape (n,)
         On the grid: the leading probe (NaN: no trusted probe was heard), what it was to hold, and the half width. [degC, K]
     probes : dict of str to ndarray, shape (n,)
-        Every probe that was heard, also while it was not trusted. [degC]
+        Every probe that was heard, also while it was not trusted; single readings that stand out are left out. [degC]
     outlooks : tuple of (float, Outlook)
         Those that promise what comes if nothing more is done.
     untrusted : dict of str to tuple of Span
@@ -210,7 +210,7 @@ def chronicle(records: Iterable[Record]) -> Chronicle:
     end = min(heard.seconds, LONGEST_COOK)
     length = int(end // GRID) + 1
     probes = {
-        name: on_grid(np.array(times), np.array(values), length, LONGEST_GAP)
+        name: despiked(on_grid(np.array(times), np.array(values), length, LONGEST_GAP))
         for name, (times, values) in heard.readings.items()
     }
     healths = tuple((at, record) for at, record in heard.of(ProbeHealth) if isinstance(record, ProbeHealth))

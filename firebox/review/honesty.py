@@ -16,6 +16,12 @@ AROUND: Final = 30.0
 """Seconds around an instant of which the readings' median is what came."""
 
 
+TELLING: Final = 15
+"""Minutes ahead: far enough to act on, near enough that often nothing was done meanwhile."""
+
+ENOUGH: Final = 5
+
+
 class Kept(Struct, frozen=True, kw_only=True):
     """How the outlooks of one horizon did.
 
@@ -48,6 +54,12 @@ class Honesty(Struct, frozen=True, kw_only=True):
 
     outlooks: int
     kept: tuple[Kept, ...]
+
+    @property
+    def telling(self) -> Kept | None:
+        """The horizon that says most: a quarter of an hour if it was judged often enough, else what was judged most."""
+        often = [one for one in self.kept if one.minutes == TELLING and one.apart >= ENOUGH]
+        return next(iter(often), max(self.kept, key=lambda one: one.apart, default=None))
 
 
 class Judged(Struct, frozen=True, kw_only=True):

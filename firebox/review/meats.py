@@ -82,6 +82,7 @@ def _piece(cook: Chronicle, name: str, heard: list[tuple[float, Meat]]) -> Piece
         if isinstance(entry, Wrap) and entry.material != "none"
     ]
     taken = off[-1] if off else None
+    since = [(at, one) for at, one in heard if not on or at >= on[0]] or heard
     last = [one for at, one in heard if taken is None or at <= taken] or [one for _, one in heard]
     owned = next((one.kg for one in cook.setup.meats if one.probe == name), None)
     raw = next((one.kg_in for _, one in reversed(heard) if one.kg_in is not None), owned)
@@ -96,8 +97,8 @@ def _piece(cook: Chronicle, name: str, heard: list[tuple[float, Meat]]) -> Piece
         wrapped=wraps[0][0] if wraps else None,
         material=wraps[0][1] if wraps else None,
         bark_set=next((at for at, one in heard if one.bark is not None and one.bark >= 1.0), None),
-        stages=_stages(heard),
-        first_celsius=heard[0][1].celsius,
+        stages=_stages(since),
+        first_celsius=since[0][1].celsius,
         last_celsius=last[-1].celsius,
         felt=tuple(
             (deed.seconds, entry.answer) for deed, entry in _doings(cook, Feel, name) if isinstance(entry, Feel)

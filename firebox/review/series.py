@@ -50,6 +50,20 @@ def smoothed(values: Series, seconds: float) -> Series:
     return mean
 
 
+def despiked(values: Series) -> Series:
+    """Return a series without single points that stand out: each the median of itself and its two neighbours.
+
+    Examples
+    --------
+    >>> despiked(np.array([1.0, 9.0, 2.0, 3.0])).tolist()
+    [1.0, 2.0, 3.0, 3.0]
+    """
+    if len(values) < 3:
+        return values
+    middle = np.median(np.stack([values[:-2], values[1:-1], values[2:]]), axis=0)
+    return np.concatenate((values[:1], np.where(np.isfinite(middle), middle, values[1:-1]), values[-1:]))
+
+
 def place(seconds: float, length: int) -> int:
     """Return the index of the point at `seconds`, kept inside a series of so many points."""
     return int(min(max(round(seconds / GRID), 0), length - 1))

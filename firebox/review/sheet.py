@@ -88,8 +88,7 @@ def sheet(review: Review, look: Look) -> Sheet:
 def _tiles(review: Review, look: Look) -> tuple[Tile, ...]:
     held, beat, burnt = review.holding, review.rhythm, review.fuel
     reached = held.arrived_after_minutes is not None
-    kept = {one.minutes: one for one in review.honesty.kept}
-    at = next((minutes for minutes in (15, 30, 5) if minutes in kept), None)
+    told = review.honesty.telling
     woken = len(review.alarms)
     return (
         Tile(
@@ -110,8 +109,8 @@ def _tiles(review: Review, look: Look) -> tuple[Tile, ...]:
         ),
         Tile(
             label="forecast off by",
-            value=wording.UNKNOWN if at is None else wording.kelvin(kept[at].error, look, digits=1),
-            note="too little was left alone to tell" if at is None else f"{at} min ahead, on average",
+            value=wording.kelvin(None if told is None else told.error, look, digits=1),
+            note="too little was left alone to tell" if told is None else f"{told.minutes} min ahead, on average",
         ),
         Tile(
             label="alarms",
@@ -330,7 +329,8 @@ def _fuel(review: Review, look: Look) -> Section | None:
 
 def _honesty(review: Review, look: Look) -> Section:
     kept = review.honesty.kept
-    if not kept:
+    best = review.honesty.telling
+    if best is None:
         text = "There was no stretch in which nothing was done for five minutes after an outlook, so none could be judged."
         return Section(key="honesty", title="Were the forecasts honest?", words=(text,))
     rows = tuple(
@@ -345,7 +345,6 @@ def _honesty(review: Review, look: Look) -> Section:
         )
         for one in kept
     )
-    best = max(kept, key=lambda one: one.apart)
     words = (
         (
             f"{best.minutes} minutes ahead they were {wording.kelvin(best.error, look, digits=1)} off on average; to say that it stays as "
@@ -434,12 +433,11 @@ def _alarms(review: Review, look: Look) -> Section:
         for one in review.alarms
     )
     worth = {kind: sum(one.worth is kind for one in review.alarms) for kind in Worth}
-    useful = worth[Worth.ACTED] + worth[Worth.STOOD]
+    told = ", ".join(f"{number} {kind.value}" for kind, number in worth.items() if number)
+    useful = (worth[Worth.ACTED] + worth[Worth.STOOD]) / len(rows)
     words = (
-        (
-            f"{wording.capital(wording.count(len(rows), 'alarm'))}: {worth[Worth.ACTED]} acted on, {worth[Worth.STOOD]} true with "
-            f"nothing done, {worth[Worth.VAIN]} in vain; so {wording.share(useful / len(rows))} were of use."
-        ),
+        f"{wording.capital(wording.count(len(rows), 'alarm'))}: {told}."
+        + (f" {wording.share(useful)} of them were of use." if len(rows) > 1 else ""),
     )
     each = Table(
         heads=("at", "priority", "what", "for", "seen after", "worth"), rows=rows, left=(0, 1, 2, 5), wide=(2,)
@@ -480,7 +478,7 @@ def _piece(one: Piece, review: Review, look: Look) -> str:
         parts.append(f"wrapped in {one.material} at {wording.hour(review, one.wrapped, look)}")
     if one.off is not None:
         parts.append(
-            f"came off at {wording.hour(review, one.off, look)} with {wording.celsius(one.last_celsius, look)}"
+            f"came off at {wording.hour(review, one.off, look)}, at {wording.celsius(one.last_celsius, look)} inside"
         )
     else:
         parts.append(f"last stood at {wording.celsius(one.last_celsius, look)}")

@@ -11,6 +11,9 @@ from firebox.units import Degrees, Mass, celsius_to, kelvin_to, kg_to
 
 UNKNOWN: Final = "-"
 
+CLOSE: Final = "\u00a0"
+"""A space at which no line is broken, between a number and its unit."""
+
 
 class Look(Struct, frozen=True, kw_only=True):
     """How the cook wants figures; `zone` None: UTC. `money` is the word behind an amount, and may be empty."""
@@ -48,10 +51,10 @@ def celsius(value: float | None, look: Look) -> str:
 
     Examples
     --------
-    >>> celsius(121.1, Look()), celsius(None, Look())
-    ('250 °F', '-')
+    >>> print(celsius(121.1, Look()), celsius(None, Look()))
+    250 °F -
     """
-    return UNKNOWN if value is None else f"{celsius_to(value, look.degrees):.0f} °{look.degrees}"
+    return UNKNOWN if value is None else f"{celsius_to(value, look.degrees):.0f}{CLOSE}°{look.degrees}"
 
 
 def kelvin(value: float | None, look: Look, *, signed: bool = False, digits: int = 0) -> str:
@@ -59,14 +62,14 @@ def kelvin(value: float | None, look: Look, *, signed: bool = False, digits: int
 
     Examples
     --------
-    >>> kelvin(10.0, Look()), kelvin(-10.0, Look(degrees=Degrees.C), signed=True)
-    ('18 °F', '-10 °C')
+    >>> print(kelvin(10.0, Look()), kelvin(-10.0, Look(degrees=Degrees.C), signed=True))
+    18 °F -10 °C
     """
     if value is None:
         return UNKNOWN
     sign = "+" if signed else ""
     number = round(kelvin_to(value, look.degrees), digits) + 0.0  # no negative zero
-    return f"{number:{sign}.{digits}f} °{look.degrees}"
+    return f"{number:{sign}.{digits}f}{CLOSE}°{look.degrees}"
 
 
 def kg(value: float | None, look: Look) -> str:
@@ -74,10 +77,10 @@ def kg(value: float | None, look: Look) -> str:
 
     Examples
     --------
-    >>> kg(1.4, Look()), kg(0.45359237, Look(mass=Mass.LB))
-    ('1.4 kg', '1.0 lb')
+    >>> print(kg(1.4, Look()), kg(0.45359237, Look(mass=Mass.LB)))
+    1.4 kg 1.0 lb
     """
-    return UNKNOWN if value is None else f"{kg_to(value, look.mass):.1f} {look.mass}"
+    return UNKNOWN if value is None else f"{kg_to(value, look.mass):.1f}{CLOSE}{look.mass}"
 
 
 def minutes(value: float | None) -> str:
@@ -85,13 +88,13 @@ def minutes(value: float | None) -> str:
 
     Examples
     --------
-    >>> minutes(4.4), minutes(95.0), minutes(None)
-    ('4 min', '1 h 35', '-')
+    >>> print(minutes(4.4), minutes(95.0), minutes(None))
+    4 min 1 h 35 -
     """
     if value is None:
         return UNKNOWN
     whole = round(value)
-    return f"{whole} min" if whole < 60 else f"{whole // 60} h {whole % 60:02d}"
+    return f"{whole}{CLOSE}min" if whole < 60 else f"{whole // 60}{CLOSE}h{CLOSE}{whole % 60:02d}"
 
 
 def share(value: float | None) -> str:
@@ -99,19 +102,19 @@ def share(value: float | None) -> str:
 
     Examples
     --------
-    >>> share(0.5), share(0.998), share(1.0)
-    ('50 %', '99 %', '100 %')
+    >>> print(share(0.5), share(0.998), share(1.0))
+    50 % 99 % 100 %
     """
     if value is None:
         return UNKNOWN
     whole = round(100.0 * value)
     whole = min(whole, 99) if value < 1.0 else whole
-    return f"{max(whole, 1) if value > 0.0 else whole} %"
+    return f"{max(whole, 1) if value > 0.0 else whole}{CLOSE}%"
 
 
 def money(value: float | None, look: Look) -> str:
     """Return an amount of money with the cook's own word for it."""
-    return UNKNOWN if value is None else f"{value:.2f} {look.money}".rstrip()
+    return UNKNOWN if value is None else f"{value:.2f}{CLOSE}{look.money}".rstrip()
 
 
 def count(number: int, one: str, many: str | None = None) -> str:
@@ -176,7 +179,7 @@ def reason(one: Reason, review: Review, look: Look) -> str:
 def _brief(value: float | None) -> str:
     if value is None:
         return "a while"
-    return f"{round(60.0 * value)} s" if value < 2.0 else minutes(value)
+    return f"{round(60.0 * value)}{CLOSE}s" if value < 2.0 else minutes(value)
 
 
 def reasons(those: tuple[Reason, ...], review: Review, look: Look) -> str:

@@ -1,0 +1,115 @@
+"""Three things to try next time: the costliest first, from the figures, and always three."""
+
+import re
+
+import pytest
+
+from firebox.review.lessons import lessons
+from firebox.review.sheet import sheet
+from firebox.review.wording import Look
+from firebox.units import Degrees, Mass
+
+from .hand_made import cook, door, hump, lit, looked, moves, readings, setup, split
+from .test_review_blame import dip, rise
+
+LOOK = Look(degrees=Degrees.C)
+
+
+def tries(records):
+    return [one.try_this for one in lessons(looked(records), LOOK)]
+
+
+def test_a_cook_that_went_well_is_told_so_and_has_three_things_to_try_as_well():
+    found = lessons(looked(cook(300, lambda _: 120.0, lit(), *(split(m) for m in range(0, 300, 40)))), LOOK)
+    assert len(found) == 3
+    assert found[0].try_this.startswith("You held it well.")
+
+
+def test_the_costliest_comes_first():
+    late = [split(m, 1.0) for m in (10, 40)]
+    falls = dip(80, 20, 60)
+    long_wait = cook(200, falls, *late, *moves(82, 139, in_minutes=0.0), split(139.5))
+    first, *others = lessons(looked(long_wait), LOOK)
+    assert "little earlier" in first.try_this
+    assert "57\u00a0min" in first.because or "58\u00a0min" in first.because or "59\u00a0min" in first.because
+    assert all(one.weight <= first.weight for one in others)
+
+
+@pytest.mark.parametrize(
+    ("records", "words"),
+    [
+        (
+            cook(150, lambda m: 120.0 + hump(m - 70, 25.0), split(10), split(40), split(70, 2.0)),
+            "Split the big pieces",
+        ),
+        (cook(150, lambda m: 124.0 + hump(m - 70, 12.0), split(10), split(40), split(70)), "begin to fall before"),
+        (
+            cook(150, lambda m: 118.0 + hump(m - 70, 16.0), split(10), split(40), split(70)),
+            "smaller splits, more often",
+        ),
+        (cook(120, dip(60, 30, 8), *door(60, 3)), "Open the cook door less"),
+        (cook(120, rise(60, 12)), "Write down every split"),
+        (cook(120, lambda m: 20.0 + 0.1 * m, lit()), "Begin with a bigger bed"),
+        (cook(200, lambda m: min(120.0, 20.0 + m), lit()), "Light earlier"),
+    ],
+)
+def test_each_cause_has_its_lesson(records, words):
+    assert any(words in one for one in tries(records))
+
+
+def test_a_response_that_shrinks_asks_for_a_rake():
+    times = [30.0 + 45.0 * number for number in range(10)]
+    records = cook(
+        480,
+        lambda m: 116.0 + sum(hump(m - at, 20.0 - number) for number, at in enumerate(times)),
+        *(split(m) for m in times),
+    )
+    assert any(one.startswith("Rake") for one in tries(records))
+
+
+def test_lessons_are_in_the_cooks_own_units():
+    records = cook(150, lambda m: 118.0 + hump(m - 70, 18.0), split(10), split(40), split(70))
+    told = " ".join(one.because for one in lessons(looked(records), Look(degrees=Degrees.F, mass=Mass.LB)))
+    assert "29\u00a0°F wide" in told
+    assert "°C" not in told
+    assert "kg" not in told
+
+
+# --- the sheet -----------------------------------------------------------------------------------
+
+
+def full() -> list:
+    return cook(
+        400, lambda m: 118.0 + sum(hump(m - at, 14.0) for at in range(20, 400, 45)), lit(),
+        *(split(m, 1.0) for m in range(20, 400, 45)), *door(100, 2), *readings(400, lambda _: 12.0, "ambient"),
+    )  # fmt: skip
+
+
+def test_a_sheet_tells_every_part_of_a_cook():
+    made = sheet(looked(full(), price_per_kg=0.4), Look(degrees=Degrees.C, money="crowns"))
+    assert [one.key for one in made.sections] == ["pit", "excursions", "rhythm", "fuel", "honesty", "alarms"]
+    assert len(made.tries) == 3
+    text = " ".join(words for one in made.sections for words in one.words)
+    assert "crowns" in text
+    assert "Outside it was 12\u00a0°C" in text
+    assert made.banner == ""
+
+
+def test_no_figure_is_told_that_is_not_known():
+    for records in ([setup()], cook(30, lambda _: 120.0), cook(30, lambda _: None), full()):
+        made = sheet(looked(records), LOOK)
+        text = repr(made)
+        assert not re.search(r"\bnan\b|\binf\b|None", text)
+        assert len(made.tries) == 3
+
+
+def test_a_fire_that_was_no_real_one_is_marked():
+    assert sheet(looked(full(), kind="practice"), LOOK).banner.startswith("PRACTICE")
+    assert sheet(looked(full(), kind="demo"), LOOK).banner.startswith("DEMO")
+
+
+def test_the_clock_is_the_cooks_own():
+    made = sheet(looked(full()), Look(degrees=Degrees.C, clock=12))
+    assert "4:00 pm" in made.subtitle
+    rhythm = next(one for one in made.sections if one.key == "rhythm")
+    assert rhythm.tables[0].rows[0][0] == "4:20 pm"

@@ -21,20 +21,24 @@ from tui import outgoing, themes
 from tui import view as views
 from tui.acts import ACTS, Entered, Stage, alarm_to_shelve, answer_to, unshelve
 from tui.alarm_words import ring_every
+from tui.asking import Desk, Prompt, Question
 from tui.follow import Follower
 from tui.glance import STALE_SECONDS, Condition, Glance, condition, is_played
 from tui.glyphs import can_draw, glyphs
 from tui.keys import bindings
+from tui.meat_words import meat_desk, pieces
 from tui.messages import Delivered, Pressed, Seen
 from tui.outgoing import Outgoing
 from tui.preferences import LOOKS, Preferences
-from tui.prompts import Desk, Prompt, Question, hint, press, turns_away
+from tui.prompts import hint, press, turns_away
 from tui.scene import charts
 from tui.screens.alarms import AlarmsPage
 from tui.screens.fire import FirePage
 from tui.screens.guide import GuidePage
 from tui.screens.help import HelpPage
 from tui.screens.log import LogPage
+from tui.screens.meat import MeatPage
+from tui.screens.plan import PlanPage
 from tui.screens.probes import ProbesPage
 from tui.view import ViewState
 from tui.widgets.banner import AlarmBanner, WatchBanner
@@ -125,6 +129,8 @@ class Dashboard(App[None]):
                     yield ProbesPage(id="probes", classes="-scrolls")
                     yield AlarmsPage(id="alarms")
                     yield LogPage(id="log")
+                    yield MeatPage(id="pieces")
+                    yield PlanPage(id="plan", classes="-scrolls")
                     yield HelpPage(self._drawing, id="help", classes="-scrolls")
                     yield GuidePage(self._drawing, id="guide", classes="-scrolls")
                 yield Answer(id="answer")
@@ -221,6 +227,10 @@ class Dashboard(App[None]):
                 self.query_one(AlarmsPage).show(glance)
             case "log":
                 self.query_one(LogPage).show(glance)
+            case "pieces":
+                self.query_one(MeatPage).show(glance)
+            case "plan":
+                self.query_one(PlanPage).show(glance)
         self.query_one(KeyBar).show(self._page)
         if self._prompt is None:
             self.query_one(Answer).show(glance)
@@ -282,6 +292,8 @@ class Dashboard(App[None]):
             target=views.target(self._view) or (glance.setup.target_celsius, glance.setup.band),
             dampers={name: glance.stands(name) for name in DamperName},
             dates_back=not is_played(glance),
+            zone=self._zone,
+            **meat_desk(glance, self.query_one(MeatPage).chosen),
         )
 
     def _ask(self, prompt: Prompt | None) -> None:
@@ -312,6 +324,13 @@ class Dashboard(App[None]):
     def action_ask(self, question: str) -> None:
         self._ask(Prompt(question=Question(question)))
 
+    def action_spritz(self) -> None:
+        """Enter a spritz at once; where there are several pieces, ask which."""
+        if len(pieces(self.glance())) > 1:
+            self.action_ask("spritz")
+        else:
+            self.action_enter("spritz")
+
     def action_shelve(self) -> None:
         found = alarm_to_shelve(self._stage())
         match found:
@@ -334,8 +353,10 @@ class Dashboard(App[None]):
     def _choose_focus(self) -> None:
         """Give the arrow keys to the list or the scroll of the page that is shown."""
         self.set_focus(None)
-        for widget in self.query(f"#{self._page} Rows, #{self._page}.-scrolls"):
-            widget.focus()
+        for widget in self.query(f"#{self._page} Rows, #{self._page} .-scrolls, #{self._page}.-scrolls"):
+            if widget.display:
+                widget.focus()
+                return
 
     def action_look(self, what: str) -> None:
         """Change how things look."""

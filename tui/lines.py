@@ -7,13 +7,14 @@ from firebox.records import DamperName, Door, DoorName, Entry, Health
 from tui import view as views
 from tui.alarm_words import alarms_in_brief
 from tui.glance import Glance
+from tui.meat_words import plan_in_brief, ready_in_brief
 from tui.ribbon import heat_words
 from tui.text import HEALTH, PHASE, SIGNAL, UNKNOWN, ago, cut, degrees, entry_words, is_known, mark, mass, span, trend
 from tui.view import Line, ProbeView, ViewState
 
 
 def meat_lines(glance: Glance) -> tuple[str, ...]:
-    """Return one line a meat probe: name, temperature, trend, stage, the point to go and feel."""
+    """Return one line a meat probe: name, temperature, trend, stage, when it is ready; and how the plan stands."""
     lines = []
     for name, meat in sorted(glance.view.meats.items()):
         probe = glance.view.probes.get(name)
@@ -28,8 +29,12 @@ def meat_lines(glance: Glance) -> tuple[str, ...]:
         point = next((told.point_celsius for told in glance.setup.probes if told.name == name), None)
         if point is not None:
             words.append(f"feel it at {degrees(point, glance.preferences)}")
+        ready = ready_in_brief(glance, meat)
+        if ready:
+            words.insert(len(words) if not meat.safety_urgent else 0, ready)
         lines.append(f" {glance.drawing.dot} ".join(words))
-    return tuple(lines)
+    plan = plan_in_brief(glance)
+    return (*lines, plan) if plan else tuple(lines)
 
 
 def doors_open(glance: Glance) -> tuple[str, ...]:

@@ -10,23 +10,29 @@ from firebox.records import (
     Damper,
     Door,
     Entry,
+    Feel,
     Health,
+    Hush,
     Lit,
     MeatOn,
     Note,
     Out,
     Phase,
+    Picture,
     Pit,
     Rake,
     Resumed,
     Service,
+    Serving,
     Shelve,
     Signal,
     Split,
     Spritz,
     Target,
     Trouble,
+    Turn,
     Undo,
+    Weigh,
     Wrap,
 )
 from firebox.setup import Wood
@@ -229,7 +235,20 @@ def entry_words(entry: Entry, wood: Wood, marks: int, preferences: Preferences) 
             what = _what(entry.probe)
             return f"unwrapped{what}" if entry.material == "none" else f"wrapped{what} in {entry.material}"
         case MeatOn():
-            return f"meat{_what(entry.probe)} {'on' if entry.on else 'off'}"
+            return f"meat{_what(entry.probe)} {'on' if entry.on else 'off' + _to_rest(entry, preferences)}"
+        case Feel():
+            return f"felt{_what(entry.probe)}: {entry.answer}"
+        case Turn():
+            return f"meat{_what(entry.probe)} {entry.how}"
+        case Weigh():
+            return f"meat{_what(entry.probe)} weighed going {entry.when}: {mass(entry.kg, preferences)}"
+        case Picture():
+            return f"picture{_what(entry.probe)}: {entry.file}"
+        case Hush():
+            return f"prompt {'hushed' if entry.on else 'heard again'}{_what(entry.probe)}: {entry.care}"
+        case Serving():
+            wrap = "bare" if entry.wrap == "none" else f"in {entry.wrap}"
+            return f"planned{_what(entry.probe)} for {entry.serve.astimezone():%a %H:%M}, {wrap}, rest: {entry.rest}"
         case Note():
             return f"note: {entry.text}"
         case Acknowledge():
@@ -252,6 +271,25 @@ def entry_words(entry: Entry, wood: Wood, marks: int, preferences: Preferences) 
             return f"{entry.what} {entry.name}: {entry.text if entry.on else 'well again'}"
         case _:
             return "clock set"
+
+
+def _to_rest(entry: MeatOn, preferences: Preferences) -> str:
+    """Return where meat goes that comes off, as far as told."""
+    if entry.rest is None:
+        return ""
+    at = f" at {degrees(entry.celsius, preferences)}" if entry.celsius is not None else ""
+    return f", to the {'holding oven' if entry.rest == 'oven' else entry.rest}{at}"
+
+
+def share(value: float | None) -> str:
+    """Return a share in whole hundredths; "--" when not known.
+
+    Examples
+    --------
+    >>> share(0.356), share(None)
+    ('36%', '--')
+    """
+    return UNKNOWN if value is None or not math.isfinite(value) else f"{whole(100.0 * value)}%"
 
 
 def _what(probe: str | None) -> str:

@@ -18,8 +18,10 @@ from firebox.records import (
     Damper,
     Door,
     Entry,
+    Feel,
     Fire,
     Health,
+    Hush,
     Lit,
     Meat,
     MeatOn,
@@ -27,19 +29,24 @@ from firebox.records import (
     Note,
     Out,
     Outlook,
+    Picture,
     Priority,
     ProbeHealth,
     Rake,
     Reading,
     Record,
     Resumed,
+    Serving,
     Signal,
     Split,
     Spritz,
     Status,
     Target,
+    Timetable,
     Trouble,
+    Turn,
     Undo,
+    Weigh,
     Wrap,
 )
 from firebox.setup import Role, Setup, role_of
@@ -63,7 +70,25 @@ EARLIER_ALARMS: Final = 60
 OLD_ANSWER_SECONDS: Final = 120.0
 """An outlook or a move that was not renewed for so long (logical) is no longer shown."""
 
-UNDOABLE: Final = (Split, Damper, Door, Target, Lit, Out, Rake, Spritz, Wrap, MeatOn, Note)
+UNDOABLE: Final = (
+    Split,
+    Damper,
+    Door,
+    Target,
+    Lit,
+    Out,
+    Rake,
+    Spritz,
+    Wrap,
+    MeatOn,
+    Feel,
+    Turn,
+    Weigh,
+    Picture,
+    Hush,
+    Serving,
+    Note,
+)
 
 _EARLIEST: Final = datetime(2, 1, 1, tzinfo=UTC)
 _LATEST: Final = datetime(9998, 1, 1, tzinfo=UTC)
@@ -131,6 +156,7 @@ class ViewState(Struct, frozen=True, kw_only=True):
     heat: FireTrail = ()
     """The fire once a minute, as far as its heat was known."""
     meats: dict[str, Meat] = {}
+    plan: Timetable | None = None
     alarms: dict[str, AlarmView] = {}
     """Every alarm that is not normal."""
     earlier_alarms: tuple[AlarmView, ...] = ()
@@ -159,6 +185,8 @@ def fold(view: ViewState, record: Record) -> ViewState:
             return _burn(view, record, seconds)
         case Meat():
             return replace(view, meats={**view.meats, record.probe: record})
+        case Timetable():
+            return replace(view, plan=record)
         case Alarm():
             return _alarm(view, record, seconds)
         case ProbeHealth():
@@ -334,6 +362,12 @@ def pit_celsius(view: ViewState) -> float | None:
     if outlook is not None and outlook.probe == probe.name and outlook.celsius is not None:
         return outlook.celsius
     return probe.trusted_celsius
+
+
+def standing_plan(view: ViewState) -> Timetable | None:
+    """Return the plan as last told; None once the hour it is for was taken back."""
+    planned = any(isinstance(deed.entry, Serving) for deed in view.cook.deeds)
+    return view.plan if planned else None
 
 
 def fresh_outlook(view: ViewState) -> Outlook | None:

@@ -94,7 +94,7 @@ async def test_one_key_is_one_entry(shown, key, kind):
 
 async def test_the_meat_key_takes_off_what_is_on(shown):
     async with shown() as seen:
-        await seen.press("m", "m")
+        await seen.press("m", "enter", "m", "enter")
         off, on = await seen.left(2)
         assert (off.on, on.on) == (False, True)
         assert isinstance(on, MeatOn)

@@ -5,11 +5,11 @@ from textual.content import Content
 
 from tui import view as views
 from tui.alarm_words import strip
+from tui.asking import Hint
 from tui.glance import Glance, is_played
 from tui.keys import GAP, bar
 from tui.lines import meat_lines, state_line
 from tui.messages import Pressed
-from tui.prompts import Hint
 from tui.text import cut
 from tui.widgets.words import Words
 

@@ -139,7 +139,7 @@ def test_every_question_shows_its_keys_and_the_way_out(question):
     shown = hint(Prompt(question=question, alarm="wet-wood"), desk(dampers={DamperName.INTAKE: 0.5}))
     assert shown.asked
     assert ("esc", "leave") in shown.keys
-    assert len(shown.keys) >= 3
+    assert len(shown.keys) >= 3 or question is Question.HUSH
 
 
 @given(

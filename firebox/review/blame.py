@@ -52,6 +52,8 @@ class Cause(StrEnum):
     HUMP = "hump of a usual split"
     DAMPER = "damper"
     FLARE = "flare"
+    UNLOGGED = "wood or air that was not logged"
+    ASH = "ash"
     UNKNOWN = "unknown"
 
 
@@ -131,6 +133,25 @@ def _probe(case: Case) -> Reasons:
         for away in case.cook.untrusted.get(name, ()):
             if away.touches(case.span.start - MINUTE, case.span.start + MINUTE):
                 yield Reason(cause=Cause.PROBE, weight=0.8, seconds=away.start, what=name)
+
+
+def _warned(case: Case) -> Reasons:
+    """Yield what the watch itself thought of it at the time, from what no cook had told it."""
+    told = WARNED_HIGH if case.high else WARNED_LOW
+    for at, alarm in case.cook.alarms:
+        cause = told.get(alarm.alarm)
+        if cause is not None and _is_raised(alarm.state) and _within(at, case.span, 20 * MINUTE):
+            yield Reason(cause=cause[0], weight=cause[1], seconds=at, what="cook" if cause[0] is Cause.DOOR else "")
+
+
+WARNED_HIGH: Final = {"flare": (Cause.FLARE, 0.85), "rising-fast": (Cause.UNLOGGED, 0.75)}
+WARNED_LOW: Final = {
+    "door-ajar": (Cause.DOOR, 0.85),
+    "split-stalled": (Cause.SMOULDER, 0.78),
+    "smouldering": (Cause.SMOULDER, 0.74),
+    "ash-choking": (Cause.ASH, 0.86),
+}
+"""Alarms that name a cause, and what they weigh: what the watch concluded with the pit before its eyes."""
 
 
 def _firebox_door(case: Case) -> Reasons:
@@ -225,12 +246,6 @@ def _shut(case: Case) -> Reasons:
 # --- too hot -------------------------------------------------------------------------------------
 
 
-def _flare(case: Case) -> Reasons:
-    for at, alarm in case.cook.alarms:
-        if alarm.alarm == "rising-fast" and _is_raised(alarm.state) and _within(at, case.span, 6 * MINUTE):
-            yield Reason(cause=Cause.FLARE, weight=0.75, seconds=at)
-
-
 def _wood(case: Case) -> Reasons:
     """Yield the wood that is felt: too much of it, laid too early, or simply a hump higher than the band."""
     felt = [one for one in case.rhythm.fed if case.span.start - FELT <= one.seconds <= case.worst - CATCHES]
@@ -289,6 +304,6 @@ def _is_raised(state: AlarmState) -> bool:
 
 Look = Callable[[Case], Reasons]
 
-BOTH: Final[tuple[Look, ...]] = (_target, _probe, _firebox_door)
+BOTH: Final[tuple[Look, ...]] = (_target, _probe, _warned, _firebox_door)
 LOW: Final[tuple[Look, ...]] = (_cook_door, _late, _dying, _smoulder, _shut)
-HIGH: Final[tuple[Look, ...]] = (_flare, _wood, _opened)
+HIGH: Final[tuple[Look, ...]] = (_wood, _opened)

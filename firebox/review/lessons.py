@@ -126,8 +126,28 @@ def _humps(review: Review, look: Look) -> Lessons:
         )
 
 
+def _flares(review: Review, _look: Look) -> Lessons:
+    cost = _cost(review, Cause.FLARE)
+    if cost > 0.0:
+        yield Lesson(
+            cost + 20.0,
+            "Trim the fat more closely, set a pan under the meat, and scrape the pit clean before you light it.",
+            "Grease seems to have burnt. If it does again: lid and dampers shut, and never water.",
+        )
+
+
+def _ash(review: Review, _look: Look) -> Lessons:
+    cost = _cost(review, Cause.ASH)
+    if cost > 0.0:
+        yield Lesson(
+            cost,
+            "Rake the ash out every few hours, before the coals ask for it.",
+            f"Ash that kept the air from them cost about {wording.minutes(cost)} below the band.",
+        )
+
+
 def _dampers(review: Review, _look: Look) -> Lessons:
-    cost = _cost(review, Cause.DAMPER, Cause.FLARE)
+    cost = _cost(review, Cause.DAMPER)
     if cost > 0.0:
         yield Lesson(
             cost,
@@ -139,7 +159,13 @@ def _dampers(review: Review, _look: Look) -> Lessons:
 def _doors(review: Review, _look: Look) -> Lessons:
     cost = _cost(review, Cause.DOOR)
     opened = [one for one in review.doors if one.door is DoorName.COOK]
-    if cost > 0.0 and opened:
+    if cost > 0.0 and not opened:
+        yield Lesson(
+            cost,
+            "Push the cook door until it is shut, and look at it again when you leave.",
+            f"It seems to have stood ajar, which cost about {wording.minutes(cost)} below the band.",
+        )
+    elif cost > 0.0:
         total = sum(one.minutes for one in opened)
         yield Lesson(
             cost,
@@ -160,7 +186,7 @@ def _smoulder(review: Review, _look: Look) -> Lessons:
 
 
 def _unexplained(review: Review, _look: Look) -> Lessons:
-    cost = _cost(review, Cause.UNKNOWN)
+    cost = _cost(review, Cause.UNKNOWN, Cause.UNLOGGED)
     if cost > 0.0:
         yield Lesson(
             0.8 * cost,
@@ -305,6 +331,6 @@ def _always(review: Review, look: Look) -> Lessons:
 
 
 CANDIDATES: Final[tuple[Callable[[Review, Look], Lessons], ...]] = (
-    _late, _oversize, _early, _humps, _dampers, _doors, _smoulder, _unexplained, _start, _drifting, _beat, _advised,
+    _late, _oversize, _early, _humps, _flares, _ash, _dampers, _doors, _smoulder, _unexplained, _start, _drifting, _beat, _advised,
     _unasked, _weights, _sleepers, _probes, _always,
 )  # fmt: skip

@@ -150,6 +150,8 @@ def reason(one: Reason, review: Review, look: Look) -> str:
             return f"the target was moved at {at}"
         case Cause.PROBE:
             return f"probe {one.what} was in trouble at {at}" if one.what else "the probe leapt: its plug, or a touch"
+        case Cause.DOOR if one.amount is None:
+            return f"the {one.what} door stood ajar, it seems, from {at} on"
         case Cause.DOOR:
             return f"{one.what} door open for {_brief(one.amount)} at {at}"
         case Cause.LATE if one.amount is not None:
@@ -171,7 +173,11 @@ def reason(one: Reason, review: Review, look: Look) -> str:
             way = "opened" if (one.amount or 0.0) > 0.0 else "closed"
             return f"{one.what} {way} by {marks(one.amount or 0.0, review)} until {at}"
         case Cause.FLARE:
-            return "it rose faster than wood explains: grease, or an open intake"
+            return "it rose faster than wood can make it: burning grease"
+        case Cause.UNLOGGED:
+            return "more wood or air than was logged"
+        case Cause.ASH:
+            return "ash that kept the air from the coals"
         case _:
             return "wind, or something that is not in the log"
 

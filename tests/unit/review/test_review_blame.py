@@ -130,8 +130,19 @@ def test_a_firebox_door_left_open():
     assert found.causes[0].what == "firebox"
 
 
-def test_a_rise_that_the_watch_warned_of_as_none_of_the_wood():
-    assert causes(cook(120, rise(60, 30), alarm(59, "rising-fast")))[0][0] is Cause.FLARE
+@pytest.mark.parametrize(
+    ("name", "celsius", "cause"),
+    [
+        ("flare", rise(60, 30), Cause.FLARE),
+        ("rising-fast", rise(60, 30), Cause.UNLOGGED),
+        ("door-ajar", dip(60, 30), Cause.DOOR),
+        ("split-stalled", dip(60, 30), Cause.SMOULDER),
+        ("ash-choking", dip(60, 30), Cause.ASH),
+    ],
+)
+def test_what_the_watch_concluded_at_the_time_counts(name, celsius, cause):
+    assert causes(cook(120, celsius, alarm(59, name)))[0][0] is cause
+    assert causes(cook(120, celsius, alarm(20, name)))[0] == [Cause.UNKNOWN]
 
 
 def test_a_probe_that_leapt():

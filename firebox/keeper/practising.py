@@ -33,6 +33,9 @@ FINE_PACE: Final = 5.0
 FINE, COARSE = 2.0, 10.0
 """s between two readings up to that pace, and above it."""
 
+HALF: Final = 0.5
+"""Share of its length from which a round is written down."""
+
 _IN: Final = (Reading, Entry, Setup, Tick)
 
 Order = Callable[[], None]
@@ -251,7 +254,7 @@ class PracticeLink:
     def _keep(self) -> None:
         """Write the round down once, with the twin's tally where it is known by now."""
         verdict = self._coaching.verdict
-        if self._kept or verdict is None:
+        if self._kept or verdict is None or verdict.mine.minutes < HALF * self._coaching.lasts / 60.0:
             return
         self._kept = True
         finished = Finished(

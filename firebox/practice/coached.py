@@ -24,6 +24,10 @@ TELLS: Final = {
         "grease",
         "Grease has caught fire in the chamber. Lid shut, dampers down, no wood. It burns itself out.",
     ),
+    "burnt out": (
+        "grease out",
+        "The grease has burnt out. The steel is hot and the coals got no wood: now bring the pit back, with small wood.",
+    ),
     "ajar": ("ajar", "Smoke curls out along the cook door: it does not quite close."),
 }
 
@@ -124,7 +128,7 @@ class Coached:
             lessons=self.said.lessons,
             quiz=self.said.quiz,
             tally=tally,
-            verdict=verdict(play.scenario.goal, tally, twin, self.said, twin_problem=twin_problem) if over else None,
+            verdict=verdict(play.scenario, tally, twin, self.said, twin_problem=twin_problem) if over else None,
         )
 
     # --- what stands -----------------------------------------------------------------------------
@@ -191,6 +195,9 @@ class Coached:
         if sight.grease and "grease" not in self._seen:
             self._seen.add("grease")
             self.said = instructor.happened(self.said, now, *TELLS["flare"])
+        if "grease" in self._seen and not sight.grease and "grease out" not in self._seen:
+            self._seen.add("grease out")
+            self.said = instructor.happened(self.said, now, *TELLS["burnt out"])
         if sight.ajar and "ajar" not in self._seen and now >= LATE_HINT:
             self._seen.add("ajar")
             self.said = instructor.happened(self.said, now, *TELLS["ajar"])

@@ -45,6 +45,8 @@ def effect(fire: Fire, entry: Entry, *, split_kg: float) -> Effect:
     alone, tended = fire.copy(), fire.copy()
     befall(lambda one: perform(tended, one, split_kg), tended, entry)
     opened = isinstance(entry, Split)
+    if opened:  # what the open door does passes at once and is not the wood's doing
+        alone.set_door(DoorName.FIREBOX, wide=True)
     here = tended.grate(_PLACE)
     differences: list[float] = []
     course: list[float] = []
@@ -52,7 +54,8 @@ def effect(fire: Fire, entry: Entry, *, split_kg: float) -> Effect:
         alone.run(EVERY)
         tended.run(EVERY)
         if opened:
-            tended.set_door(DoorName.FIREBOX, wide=fire.firebox_door)
+            for one in (alone, tended):
+                one.set_door(DoorName.FIREBOX, wide=fire.firebox_door)
             opened = False
         course.append(tended.grate(_PLACE) - here)
         differences.append(tended.grate(_PLACE) - alone.grate(_PLACE))
@@ -135,7 +138,7 @@ def _split(seconds: float, split: Split, found: Effect, celsius: float) -> Lesso
         text = "{0} laid, but it will hardly show: it finds too little heat or air to burn. Look at coals and intake."
         return _say(seconds, "split", text, weight)
     figures = [weight, _clock(seconds + found.shows_at)]
-    text = "{0} laid. It dries first, and shows from {1}. "
+    text = "{0} laid. It shows from {1}. "
     if found.dip >= SHOWS:
         text = "{0} laid. First it takes heat, {3} by {2}; it shows from {1}. "
         figures += [_clock(seconds + found.dip_at), _kelvin(found.dip)]

@@ -32,6 +32,9 @@ EVERY: Final = 10.0
 BAND: Final = 14.0
 """K on either side of the target that count as well kept: 25 F, what a good fire of wood wanders; no source."""
 
+WHOLE: Final = 0.95
+"""Share of its length from which a round counts as played to its end."""
+
 SEASONED: Final = 0.18
 """Moisture of the wood that the fire was kept with before the round."""
 
@@ -85,10 +88,11 @@ class Goal(Struct, frozen=True, kw_only=True):
             parts.append(f"steady inside the band within {self.steady_by:.0f} min, and for a quarter of an hour")
         return " and ".join(parts)
 
-    def reached(self, tally: Tally) -> bool:
-        """Tell whether a tally reaches it."""
+    def reached(self, tally: Tally, minutes: float) -> bool:
+        """Tell whether a tally of a round of so many minutes reaches it; a share counts of a whole round only."""
         steady = self.steady_by is None or (tally.steady_at is not None and tally.steady_at <= self.steady_by)
-        return steady and (self.share is None or tally.share >= self.share)
+        whole = tally.minutes >= WHOLE * minutes
+        return steady and (self.share is None or (whole and tally.share >= self.share))
 
 
 class Scenario(Struct, frozen=True, kw_only=True):

@@ -75,7 +75,7 @@ def _flame(fire: Fire) -> Flame:
 
 
 def _smoke(fire: Fire) -> Smoke:
-    hearth, gas = fire.hearth, fire.inflow + fire.leak
+    hearth, gas = fire.hearth, max(1e-5, fire.inflow + fire.leak)  # a fire that was not stepped yet breathes nothing
     unburnt = 1e3 * hearth.smoke_rate / gas
     share = hearth.smoke_rate / hearth.volatile_rate if hearth.volatile_rate > 0.0 else 0.0
     if unburnt > DIRTY and share > DIRTY_SHARE:

@@ -7,7 +7,7 @@ from msgspec import Struct
 
 from firebox.lessons import Tally, Verdict
 from firebox.practice.instructor import Instruction
-from firebox.practice.rounds import Goal
+from firebox.practice.rounds import Scenario
 
 MOST: Final = 3
 """Remarks."""
@@ -65,8 +65,11 @@ REMARKS: Final = (
 """The most telling first."""
 
 
-def verdict(goal: Goal, mine: Tally, twin: Tally | None, said: Instruction, *, twin_problem: str = "") -> Verdict:
+def verdict(
+    scenario: Scenario, mine: Tally, twin: Tally | None, said: Instruction, *, twin_problem: str = ""
+) -> Verdict:
     """Return what came of a round; the remarks need the twin's tally."""
+    goal, minutes = scenario.goal, scenario.minutes
     remarks = () if twin is None else tuple(one.text for one in REMARKS if one.fits(mine, twin))[:MOST]
     if twin is not None and not remarks:
         remarks = (
@@ -74,10 +77,10 @@ def verdict(goal: Goal, mine: Tally, twin: Tally | None, said: Instruction, *, t
         )
     worst = sorted(said.counts, key=lambda topic: -said.counts[topic])
     return Verdict(
-        reached=goal.reached(mine),
+        reached=goal.reached(mine, minutes),
         mine=mine,
         twin=twin,
-        twin_reached=None if twin is None else goal.reached(twin),
+        twin_reached=None if twin is None else goal.reached(twin, minutes),
         twin_problem=twin_problem,
         remarks=remarks,
         guesses=(said.right, said.answered),

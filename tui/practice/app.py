@@ -1,6 +1,6 @@
 """The dashboard of a practice round: the same as of any pit, with the fire as it looks, an instructor, and a score."""
 
-from typing import Any, ClassVar, Literal
+from typing import Any, ClassVar, Final, Literal
 
 from msgspec.structs import replace
 from textual.binding import BindingType
@@ -23,7 +23,10 @@ from tui.widgets.words import Words
 Left = Literal["again", "other"] | None
 """What the cook wants after the round; None: back to the opening screen, or out."""
 
-LAG_SECONDS = 0.1
+READING: Final = frozenset({"help", "guide"})
+"""Pages at which the fire waits."""
+
+LAG_SECONDS: Final = 0.1
 """Real seconds by which what is seen may run ahead of what was told: the fire itself may lag on a slow machine."""
 
 
@@ -57,6 +60,7 @@ class PracticeDashboard(Dashboard):
         self.left: Left = None
         self._asks = True
         self._scored = False
+        self._reads = False
 
     @property
     def coaching(self) -> Coaching:
@@ -113,10 +117,22 @@ class PracticeDashboard(Dashboard):
         self.query_one(Coach).show(whole, coaching)
         self.query_one(PracticeBar).show(self._page, is_over=coaching.over)
 
+    def action_page(self, name: str) -> None:
+        """Show a page; the fire waits while somebody reads."""
+        super().action_page(name)
+        reads = self._page in READING
+        if reads and not self.coaching.paused and not self.coaching.over:
+            self._reads = True
+            self._round.pause(on=True)
+        elif not reads and self._reads:
+            self._reads = False
+            self._round.pause(on=False)
+
     # --- what is done ----------------------------------------------------------------------------
 
     def action_pause(self) -> None:
         paused = not self.coaching.paused
+        self._reads = False
         self._round.pause(on=paused)
         self._say("The fire is held still." if paused else "The fire burns on.")
 

@@ -1,5 +1,7 @@
 """The panels that a practice round adds to the dashboard."""
 
+from typing import Final
+
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
@@ -29,6 +31,10 @@ STYLES = {
     "coals": "$coals",
     "alert": "bold $error",
 }
+
+
+OLD_SECONDS: Final = 1500.0
+"""s of the round after which the newest lesson is old, and the goal is shown again."""
 
 
 class FireSeen(Words):
@@ -86,7 +92,7 @@ class Coach(Words):
             parts += [("0 ", "bold $accent"), "pass"]
             self.say(Content.assemble(*parts))
             return
-        if not coaching.lessons:
+        if not coaching.lessons or coaching.seconds - coaching.lessons[-1].seconds > OLD_SECONDS:
             parts += [
                 (f"{coaching.title.upper()}  ", "bold $accent"),
                 coaching.brief,

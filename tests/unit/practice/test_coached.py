@@ -1,0 +1,262 @@
+"""A round with its instructor, and the twin beside it, before a watch that says what the test wants."""
+
+from collections.abc import Sequence
+from datetime import UTC, datetime, timedelta
+from functools import partial
+from itertools import pairwise
+
+import pytest
+
+from firebox.lessons import LessonKind, Tally
+from firebox.practice import twin
+from firebox.practice.coached import Coached
+from firebox.practice.instructor import Instruction
+from firebox.practice.play import Mind, Play
+from firebox.practice.rounds import SCENARIOS, choose
+from firebox.practice.verdict import REMARKS, verdict
+from firebox.records import (
+    Alarm,
+    AlarmState,
+    Damper,
+    DamperName,
+    Door,
+    Lit,
+    Move,
+    NextSplit,
+    Note,
+    Priority,
+    Rake,
+    Reading,
+    Record,
+    Split,
+    Tick,
+)
+
+START = datetime(2026, 5, 1, 14, 0, tzinfo=UTC)
+
+
+def silent(_record: Record) -> Sequence[Record]:
+    return ()
+
+
+def coached(name: str = "hold", mind: Mind = silent, seed: int = 2) -> Coached:
+    round_ = Coached(choose(name, seed=seed), mind, START)
+    round_.begin()
+    return round_
+
+
+def test_the_same_deeds_give_the_same_round_however_it_is_cut() -> None:
+    def played(pieces: Sequence[float]) -> list[Record]:
+        play = Play(choose("hold", seed=2), silent, START)
+        records = play.begin()
+        for until in pieces:
+            records += play.run(until)
+        return records
+
+    assert played([900.0]) == played([10.0, 15.0, 333.0, 900.0])
+
+
+def test_readings_and_ticks_come_in_the_order_of_time() -> None:
+    round_ = coached()
+    records = round_.run(600.0)
+    times = [record.time for record in records]
+    assert times == sorted(times)
+    assert times[-1] == START + timedelta(seconds=600.0)
+    assert sum(isinstance(record, Tick) for record in records) == 60
+    assert {one.probe for one in records if isinstance(one, Reading)} == {"grate", "grate2", "ambient"}
+
+
+def test_a_deed_happens_now_with_the_wood_of_this_pile() -> None:
+    round_ = coached("wet wood")
+    round_.run(300.0)
+    records = round_.act(Split(time=START, at=START - timedelta(hours=1), kg=1.0, moisture=0.1, id="a"))
+    split = records[0]
+    assert isinstance(split, Split)
+    assert (split.time, split.at, split.moisture) == (START + timedelta(seconds=300.0), None, 0.45)
+    assert round_.play.fire.hearth.pieces[-1].water0 > 0.3 * round_.play.fire.hearth.pieces[-1].dry0
+    assert round_.done_at_the_pit >= {"a"}
+
+
+def test_the_fire_waits_while_a_question_is_open() -> None:
+    round_ = coached()
+    round_.act(Split(time=START, kg=1.4))
+    round_.run(3000.0)
+    assert round_.coaching().quiz is not None
+    stood = round_.play.seconds
+    round_.run(3000.0)
+    assert round_.play.seconds == stood
+    round_.answer(1)
+    round_.run(3000.0)
+    assert round_.play.seconds == 3000.0
+    assert [one.kind for one in round_.coaching().lessons].count(LessonKind.ANSWER) == 1
+
+
+def test_a_round_ends_in_time_and_has_a_verdict_only_then() -> None:
+    round_ = coached("flare")
+    round_.ask(wanted=False)
+    round_.run(1e9)
+    assert round_.is_over
+    assert round_.play.seconds == 3600.0
+    assert round_.coaching().verdict is None
+    told = round_.coaching(over=True).verdict
+    assert told is not None
+    assert told.mine.minutes == 60.0
+    assert {one.topic for one in round_.coaching().lessons} >= {"grease", "grease out"}
+
+
+def test_a_door_ajar_is_shut_by_opening_and_shutting_it() -> None:
+    round_ = coached("door ajar")
+    round_.run(400.0)
+    assert round_.coaching().sight.ajar
+    round_.act(Door(time=START, open=True))
+    round_.act(Door(time=START, open=False))
+    assert not round_.coaching().sight.ajar
+
+
+def test_raking_clears_the_ash() -> None:
+    round_ = coached("choked ash")
+    round_.run(60.0)
+    assert round_.coaching().sight.ash
+    round_.act(Rake(time=START))
+    assert not round_.coaching().sight.ash
+
+
+def test_a_door_left_open_is_named() -> None:
+    round_ = coached()
+    round_.act(Door(time=START, open=True))
+    round_.run(200.0)
+    assert "door open" in [one.topic for one in round_.coaching().lessons]
+
+
+def test_a_note_is_no_walk() -> None:
+    round_ = coached()
+    round_.act(Note(time=START, text="gusts"))
+    assert round_.coaching().tally.trips == 0
+    round_.run(10.0)
+    round_.act(Damper(time=START, damper=DamperName.INTAKE, open=0.5))
+    round_.run(20.0)
+    assert round_.coaching().tally.trips == 1
+
+
+def test_alarms_of_the_watch_are_counted_once_each() -> None:
+    def alarmed(record: Record) -> Sequence[Record]:
+        if not isinstance(record, Tick) or record.time != START + timedelta(seconds=60.0):
+            return ()
+        raised = Alarm(
+            time=record.time, alarm="a", state=AlarmState.UNACKNOWLEDGED, priority=Priority.HIGH, text="", first=""
+        )
+        low = Alarm(
+            time=record.time, alarm="b", state=AlarmState.UNACKNOWLEDGED, priority=Priority.LOW, text="", first=""
+        )
+        seen = Alarm(
+            time=record.time, alarm="a", state=AlarmState.ACKNOWLEDGED, priority=Priority.HIGH, text="", first=""
+        )
+        return (raised, low, seen)
+
+    round_ = coached(mind=alarmed)
+    round_.run(120.0)
+    assert round_.coaching().tally.alarms == 1
+
+
+# --- the twin ------------------------------------------------------------------------------------
+
+
+class Advised:
+    """A watch that asks for a split every forty minutes, and tells what it heard."""
+
+    def __init__(self) -> None:
+        self.heard: list[Record] = []
+        self._split_at = twin.START - timedelta(minutes=25)
+
+    def __call__(self, record: Record) -> Sequence[Record]:
+        self.heard.append(record)
+        if isinstance(record, Split):
+            self._split_at = record.time
+        if not isinstance(record, Tick):
+            return ()
+        minutes = max(0.0, 40.0 - (record.time - self._split_at).total_seconds() / 60.0)
+        split = NextSplit(in_minutes=minutes, kg=1.1)
+        return (Move(time=record.time, split=split, intake=None, stack=None, hold=False, expected=None, reason=""),)
+
+
+def test_the_twin_does_what_is_advised_after_a_walk() -> None:
+    mind = Advised()
+    kept = twin.follow(choose("hold", seed=2), lambda: mind)
+    splits = [one for one in mind.heard if isinstance(one, Split) and one.time > twin.START]
+    assert len(splits) == 3
+    assert {one.kg for one in splits} == {1.1}
+    assert kept.tally(1e9).wood_kg == pytest.approx(3.3)
+    gaps = [(b.time - a.time).total_seconds() for a, b in pairwise(splits)]
+    assert all(2400.0 < gap < 2600.0 for gap in gaps)
+
+
+def test_the_twin_is_the_same_each_time() -> None:
+    choice = choose("flare", seed=4)
+    one, other = (twin.follow(choice, Advised).tally(1e9) for _ in range(2))
+    assert one == other
+
+
+def test_the_twin_lights_a_cold_pit_and_puts_right_what_anybody_sees() -> None:
+    for name, kind in (("first fire", Lit), ("choked ash", Rake), ("door ajar", Door)):
+        mind = Advised()
+        twin.follow(choose(name), partial(_same, mind))
+        assert any(isinstance(one, kind) and one.time > twin.START for one in mind.heard), name
+
+
+def _same(mind: Advised) -> Advised:
+    return mind
+
+
+# --- the verdict ---------------------------------------------------------------------------------
+
+GOOD = Tally(minutes=120.0, in_band=100.0, over=10.0, under=8.0, wood_kg=4.0, smoulder=1.0, trips=4)
+
+
+@pytest.mark.parametrize(
+    ("mine", "words"),
+    [
+        (
+            Tally(minutes=120.0, in_band=110.0, over=10.0, under=8.0, wood_kg=4.0, smoulder=1.0, trips=4),
+            "trust your eye",
+        ),
+        (
+            Tally(minutes=120.0, in_band=90.0, over=10.0, under=8.0, wood_kg=4.0, smoulder=9.0, trips=4),
+            "watch the smoke",
+        ),
+        (Tally(minutes=120.0, in_band=90.0, over=30.0, under=8.0, wood_kg=4.5, smoulder=1.0, trips=4), "lay less"),
+        (
+            Tally(minutes=120.0, in_band=90.0, over=30.0, under=8.0, wood_kg=3.5, smoulder=1.0, trips=4),
+            "turn the intake down",
+        ),
+        (
+            Tally(minutes=120.0, in_band=90.0, over=10.0, under=30.0, wood_kg=3.5, smoulder=1.0, trips=4),
+            "feed earlier",
+        ),
+        (
+            Tally(minutes=120.0, in_band=90.0, over=10.0, under=30.0, wood_kg=4.5, smoulder=1.0, trips=4),
+            "look why it fell",
+        ),
+        (
+            Tally(minutes=120.0, in_band=96.0, over=10.0, under=8.0, wood_kg=4.0, smoulder=1.0, trips=12),
+            "walk there less",
+        ),
+        (GOOD, "Close to what"),
+    ],
+)
+def test_the_remarks_say_what_made_the_difference(mine: Tally, words: str) -> None:
+    told = verdict(SCENARIOS["hold"], mine, GOOD, Instruction())
+    assert any(words in remark for remark in told.remarks)
+    assert len(told.remarks) <= 3
+
+
+def test_without_the_twin_nothing_is_compared() -> None:
+    told = verdict(
+        SCENARIOS["hold"], GOOD, None, Instruction(counts={"ash": 1, "chasing": 2}), twin_problem="it broke off"
+    )
+    assert told.remarks == ()
+    assert told.twin_reached is None
+    assert told.mistakes == ("chasing (2)", "ash")
+
+
+def test_every_remark_can_be_said() -> None:
+    assert len({remark.text for remark in REMARKS}) == len(REMARKS)

@@ -22,6 +22,7 @@ from firebox.keeper.progress import Finished
 from firebox.lessons import LONGEST_PACE, Choice, Coaching, Tally
 from firebox.ports import KeeperStatus, Kind, SourceHealth
 from firebox.practice.coached import Coached
+from firebox.practice.play import Mind
 from firebox.practice.rounds import SCENARIOS
 from firebox.records import Entry, Out, Reading, Record, Tick, Undo
 from firebox.setup import Setup
@@ -68,6 +69,8 @@ class PracticeLink:
         Seconds of the fire in a real second.
     twin : Twinned
         On its way already; closed with the link.
+    think : callable
+        Makes a watch for the round.
     real : callable
         Real seconds on a clock that never jumps.
     wall : callable
@@ -87,13 +90,14 @@ class PracticeLink:
         *,
         pace: float,
         twin: Twinned,
+        think: Callable[[], Mind] = mind,
         real: Callable[[], float] = time.monotonic,
         wall: Callable[[], datetime] = lambda: datetime.now(UTC),
     ) -> None:
         folder.mkdir(parents=True, exist_ok=True)
         self._path, self._list = folder / "rounds.sqlite", folder / "rounds.jsonl"
         self._lock = Lock.take(self._path)
-        self._choice, self._start, self._twin = choice, start, twin
+        self._choice, self._start, self._twin, self._think = choice, start, twin, think
         self._real, self._wall = real, wall
         self._orders: queue.SimpleQueue[Order] = queue.SimpleQueue()
         self._round: Coached | None = None
@@ -205,7 +209,7 @@ class PracticeLink:
         return self._round
 
     def _begin(self) -> Sequence[Record]:
-        self._round = Coached(self._choice, mind(), self._start)
+        self._round = Coached(self._choice, self._think(), self._start)
         records = self._round.begin()
         self._journal = Journal(self._path)
         self._journal.begin_cook(self._round.play.setup, Kind.PRACTICE)

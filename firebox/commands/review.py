@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 @click.option("--cook", "more", multiple=True, metavar=cooks.WORDS, help="The same as to name a cook without it.")
 @click.option("--compare", is_flag=True, help="Side by side; the two newest where no cook is named.")
 @click.option("--list", "listed", is_flag=True, help="Only list the cooks.")
+@click.option("--full", is_flag=True, help="Every split and every piece of advice as well.")
 @click.option(
     "--page",
     type=click.Path(path_type=Path, dir_okay=False),
@@ -44,6 +45,7 @@ def command(
     more: Sequence[str],
     compare: bool,
     listed: bool,
+    full: bool,
     page: Path | None,
     as_json: bool,
     price: float | None,
@@ -74,7 +76,7 @@ def command(
     if page is None:
         from firebox.commands.showing import show
 
-        show(sheet)
+        show(sheet, full=full)
         return
     _write(page, sheet, looked, look)
     click.echo(f"{page}: written")

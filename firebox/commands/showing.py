@@ -5,6 +5,7 @@ from io import StringIO
 from typing import TYPE_CHECKING, Final
 
 import click
+import msgspec
 from rich import box
 from rich.console import Console
 from rich.padding import Padding
@@ -21,12 +22,15 @@ WIDEST: Final = 100
 
 PIPED: Final = 80
 
+HELD: Final = "\ue000"
+"""Stands for a space that breaks no line while lines are broken: the library takes every kind of space for a break."""
+
 PLAIN: Final = str.maketrans({"°": "", "±": "+-", "█": "#", "·": ".", "▲": "^", "▼": "v"})
 """For an output that knows only ASCII."""
 
 
-def show(sheet: "sheets.Sheet") -> None:
-    """Write a review to standard output."""
+def show(sheet: "sheets.Sheet", *, full: bool) -> None:
+    """Write a review to standard output; tables of single things only where it is to be `full`."""
     is_terminal = sys.stdout.isatty()
     console = Console(
         file=StringIO(),
@@ -36,11 +40,17 @@ def show(sheet: "sheets.Sheet") -> None:
         emoji=False,
         markup=False,
     )
-    _draw(console, sheet)
+    _draw(console, _holding_together(sheet), full=full)
     file = console.file
     assert isinstance(file, StringIO)
-    lines = (line.rstrip() for line in file.getvalue().replace(CLOSE, " ").splitlines())
+    lines = (line.rstrip() for line in file.getvalue().replace(HELD, " ").splitlines())
     click.echo(_sayable("\n".join(lines)), color=is_terminal)
+
+
+def _holding_together(sheet: "sheets.Sheet") -> "sheets.Sheet":
+    """Return a sheet whose numbers stay with their units."""
+    kind = type(sheet)
+    return msgspec.json.decode(msgspec.json.encode(sheet).replace(CLOSE.encode(), HELD.encode()), type=kind)
 
 
 def _sayable(text: str) -> str:
@@ -53,7 +63,7 @@ def _sayable(text: str) -> str:
     return text
 
 
-def _draw(console: Console, sheet: "sheets.Sheet") -> None:
+def _draw(console: Console, sheet: "sheets.Sheet", *, full: bool) -> None:
     if sheet.banner:
         console.print(Text(sheet.banner, style="bold reverse"))
     console.print(Text(sheet.title, style="bold"))
@@ -62,7 +72,7 @@ def _draw(console: Console, sheet: "sheets.Sheet") -> None:
         console.print()
         console.print(_tiles(sheet.tiles))
     for section in sheet.sections:
-        _section(console, section)
+        _section(console, section, full=full)
     if sheet.tries:
         console.print()
         console.print(Text("Three things to try next time", style="bold"))
@@ -83,13 +93,17 @@ def _tiles(tiles: "tuple[sheets.Tile, ...]") -> Table:
     return grid
 
 
-def _section(console: Console, section: "sheets.Section") -> None:
+def _section(console: Console, section: "sheets.Section", *, full: bool) -> None:
     console.print()
     console.print(Text(section.title, style="bold"))
     for words in section.words:
         console.print(Padding(Text(words), (0, 0, 0, 2)))
     for table in section.tables:
-        console.print(Padding(_table(table), (0, 0, 0, 1)))
+        if full or not table.full:
+            console.print()
+            console.print(Padding(_table(table), (0, 0, 0, 1)))
+    if section.tables and section.small:
+        console.print()
     for words in section.small:
         console.print(Padding(Text(words, style="dim"), (0, 0, 0, 2)))
 

@@ -13,8 +13,8 @@ from msgspec import Struct
 
 from firebox.records import AlarmState, DamperName, DoorName, Phase, Target
 from firebox.review.chronicle import Chronicle, Span
-from firebox.review.rhythm import LAYING, Fed, Rhythm, usual_kg
-from firebox.review.series import middle, place
+from firebox.review.rhythm import LAYING, Fed, Rhythm
+from firebox.review.series import Series, middle, place
 from firebox.review.waiting import waits
 
 MINUTE: Final = 60.0
@@ -32,7 +32,7 @@ NEARLY: Final = 0.75
 """A second cause is told when it has so much of the weight of the first."""
 
 LARGE: Final = 1.25
-"""Times the usual weight from which wood is a lot at once."""
+"""Times the usual from which wood is a lot at once."""
 
 JUMP: Final = 10.0
 """Kelvin in twenty seconds that no pit's air does behind a lagging probe unless a door is opened."""
@@ -67,7 +67,7 @@ class Reason(Struct, frozen=True, kw_only=True):
     seconds : float or None
         When it happened.
     amount : float or None
-        LATE, DOOR: minutes; OVERSIZE: kg; EARLY, HUMP, SMOULDER: K; DAMPER: how far, below 0 shut.
+        LATE, DOOR: minutes; OVERSIZE: kg (`what`: of several pieces); EARLY, HUMP, SMOULDER: K; DAMPER: how far, below 0 shut.
     what : str
         Which door, damper or probe.
     """
@@ -117,22 +117,37 @@ def _target(case: Case) -> Reasons:
 
 
 def _probe(case: Case) -> Reasons:
-    first, end = (
-        place(case.span.start - MINUTE, len(case.cook.pit)),
-        place(case.span.start + MINUTE, len(case.cook.pit)),
-    )
-    part = case.cook.pit[first : end + 1]
-    jump = np.abs(part[2:] - part[:-2])
     opened = any(
         door.touches(case.span.start - 2 * MINUTE, case.span.start + MINUTE)
         for door in case.cook.doors(DoorName.COOK)
     )
-    if np.isfinite(jump).any() and float(np.nanmax(jump)) >= JUMP and not opened:
+    if not opened and _leapt(case.cook.pit, place(case.span.start, len(case.cook.pit))):
         yield Reason(cause=Cause.PROBE, weight=0.9, seconds=case.span.start)
     for name in case.cook.grates():
         for away in case.cook.untrusted.get(name, ()):
             if away.touches(case.span.start - MINUTE, case.span.start + MINUTE):
                 yield Reason(cause=Cause.PROBE, weight=0.8, seconds=away.start, what=name)
+
+
+def _leapt(pit: Series, edge: int) -> bool:
+    """Tell whether the pit leapt around a point of its series: far at once, and about level before and after."""
+    first = max(edge - 6, 0)
+    part = pit[first : edge + 7]
+    jump = np.abs(part[2:] - part[:-2])
+    if not np.isfinite(jump).any() or float(np.nanmax(jump)) < JUMP:
+        return False
+    at = first + int(np.nanargmax(jump))
+    level = LEVEL * float(np.nanmax(jump))
+    return all(_spread(pit[low:high]) < level for low, high in ((max(at - 6, 0), at + 1), (at + 2, at + 9)))
+
+
+def _spread(values: Series) -> float:
+    known = values[np.isfinite(values)]
+    return float(np.ptp(known)) if len(known) else 0.0
+
+
+LEVEL: Final = 0.3
+"""Share of a leap by which the pit may change in the minute before and after it; a fire that runs up goes on rising."""
 
 
 def _warned(case: Case) -> Reasons:
@@ -144,7 +159,7 @@ def _warned(case: Case) -> Reasons:
             yield Reason(cause=cause[0], weight=cause[1], seconds=at, what="cook" if cause[0] is Cause.DOOR else "")
 
 
-WARNED_HIGH: Final = {"flare": (Cause.FLARE, 0.85), "rising-fast": (Cause.UNLOGGED, 0.75)}
+WARNED_HIGH: Final = {"flare": (Cause.FLARE, 0.95), "rising-fast": (Cause.UNLOGGED, 0.75)}
 WARNED_LOW: Final = {
     "door-ajar": (Cause.DOOR, 0.85),
     "split-stalled": (Cause.SMOULDER, 0.78),
@@ -251,16 +266,48 @@ def _wood(case: Case) -> Reasons:
     felt = [one for one in case.rhythm.fed if case.span.start - FELT <= one.seconds <= case.worst - CATCHES]
     if not felt:
         return
-    kg, usual, last = sum(one.kg for one in felt), usual_kg(case.cook), felt[-1]
-    if kg > LARGE * usual:
-        weight = min(0.9, 0.65 + 0.4 * (kg / usual - LARGE))
-        yield Reason(cause=Cause.OVERSIZE, weight=weight, seconds=felt[0].seconds, amount=kg)
-    edge = place(last.seconds, len(case.cook.target))
-    above = None if last.from_celsius is None else last.from_celsius - float(case.cook.target[edge])
-    if above is not None and above > 0.3 * case.cook.band[edge]:
-        yield Reason(cause=Cause.EARLY, weight=0.7, seconds=last.seconds, amount=above)
+    last = felt[-1]
+    times = _times_the_usual(case, felt)
+    if times > LARGE:
+        yield Reason(
+            cause=Cause.OVERSIZE,
+            weight=min(0.9, 0.65 + 0.4 * (times - LARGE)),
+            seconds=felt[0].seconds,
+            amount=sum(one.kg for one in felt),
+            what="" if len(felt) == 1 else "within half an hour",
+        )
+    for one in felt:
+        edge = place(one.seconds, len(case.cook.target))
+        above = 0.0 if one.from_celsius is None else one.from_celsius - float(case.cook.target[edge])
+        if above > WARM * case.cook.band[edge]:
+            yield Reason(cause=Cause.EARLY, weight=0.7, seconds=one.seconds, amount=above)
+            break
     if last.rise is not None and last.rise > 0.0:
         yield Reason(cause=Cause.HUMP, weight=0.45, seconds=last.seconds, amount=last.rise)
+
+
+WARM: Final = 0.3
+"""Share of the band above the target from which a pit has no need of wood yet."""
+
+
+def _times_the_usual(case: Case, felt: list[Fed]) -> float:
+    """Return how many times the usual much wood burnt at once: the most after any of these splits, over the median."""
+    most = [(one, _burning(case.rhythm, one.seconds + FULL)) for one in case.rhythm.fed]
+    usual = float(np.median([kg for _, kg in most]))
+    return max(kg for one, kg in most if one in felt) / usual if usual > 0.0 else 0.0
+
+
+def _burning(rhythm: Rhythm, at: float) -> float:
+    """Return the wood that burns at an instant, each piece counted as far as it burns then. [kg]"""
+    return sum(
+        one.kg * max(0.0, min((at - one.seconds) / FULL, (SPENT - at + one.seconds) / (SPENT - FULL)))
+        for one in rhythm.fed
+    )
+
+
+FULL: Final = 12.0 * MINUTE
+SPENT: Final = 45.0 * MINUTE
+"""Seconds after which a split burns at its most, and after which it has given its heat; a middling one, no source."""
 
 
 def _opened(case: Case) -> Reasons:

@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from firebox.records import DamperName, Move
 from firebox.review.chronicle import Chronicle
-from firebox.review.holding import inside
+from firebox.review.holding import held, inside
 from firebox.review.rhythm import TOGETHER
 from firebox.review.series import GRID, middle, place
 from firebox.review.waiting import DUE_MINUTES, STOOD, waits
@@ -92,8 +92,10 @@ class Advice(Struct, frozen=True, kw_only=True):
 
 
 def advice(cook: Chronicle) -> Advice:
-    """Return what became of the advice of a cook."""
-    given = sorted((*_splits(cook), *_dampers(cook)), key=lambda one: one.seconds)
+    """Return what became of the advice of a cook while its pit was to be held."""
+    span = held(cook)
+    found = sorted((*_splits(cook), *_dampers(cook)), key=lambda one: one.seconds)
+    given = [one for one in found if span is not None and span.touches(one.seconds, one.seconds)]
     waited = [
         one.waited_minutes
         for one in given

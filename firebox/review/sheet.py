@@ -22,6 +22,8 @@ class Table(Struct, frozen=True, kw_only=True):
     rows: tuple[tuple[str, ...], ...]
     left: tuple[int, ...] = (0,)
     wide: tuple[int, ...] = ()
+    full: bool = False
+    """Only for whoever asks for all of it, or has room for it."""
 
 
 class Tile(Struct, frozen=True, kw_only=True):
@@ -246,6 +248,7 @@ def _rhythm(review: Review, look: Look) -> Section:
                 heads=("laid", "wood", "since the last", "pit before", "lift", "top after", ""),
                 rows=tuple(_fed(one, review, look) for one in beat.fed),
                 left=(0, 6),
+                full=True,
             ),
         ),
         small=(
@@ -403,9 +406,41 @@ def _advice(review: Review, look: Look) -> Section | None:
         key="advice",
         title="Advice, and what came of it",
         words=tuple(words),
-        tables=(Table(heads=("advice", "times", "next half hour in band", "furthest off"), rows=rows, wide=(0,)),),
-        small=("Advice is followed or not for reasons, so this compares; it does not prove.",),
+        tables=(
+            Table(heads=("advice", "times", "in band", "furthest off"), rows=rows, wide=(0,)),
+            _each_advice(review, look),
+        ),
+        small=(
+            (
+                "In band and furthest off are of the half hour after it. Advice is followed or not for reasons, so this compares; it "
+                "does not prove."
+            ),
+        ),
     )
+
+
+def _each_advice(review: Review, look: Look) -> Table:
+    rows = tuple(
+        (
+            wording.hour(review, one.seconds, look),
+            one.what.value,
+            _amount(one.what, one.advised, look),
+            _amount(one.what, one.done, look),
+            wording.minutes(one.waited_minutes),
+            wording.share(one.inside),
+            wording.kelvin(one.worst, look, signed=True),
+            one.followed.value,
+        )
+        for one in review.advice.given
+    )
+    heads = ("at", "what", "advised", "done", "after", "in band", "furthest", "")
+    return Table(heads=heads, rows=rows, left=(0, 1, 7), full=True)
+
+
+def _amount(what: What, value: float | None, look: Look) -> str:
+    if what is What.SPLIT or value is None:
+        return wording.kg(value, look)
+    return f"{100.0 * value:.0f}{wording.CLOSE}%"
 
 
 def _alarms(review: Review, look: Look) -> Section:

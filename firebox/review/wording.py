@@ -162,9 +162,11 @@ def reason(one: Reason, review: Review, look: Look) -> str:
             return f"the fire was dying from {at} on"
         case Cause.SMOULDER:
             return f"the split of {at} did not catch"
+        case Cause.OVERSIZE if one.what:
+            return f"much wood at once: {kg(one.amount, look)} {one.what}"
         case Cause.OVERSIZE:
             than = "" if usual is None else f", usual {kg(usual.median, look)}"
-            return f"{kg(one.amount, look)} of wood within half an hour{than}"
+            return f"a large split of {kg(one.amount, look)} at {at}{than}"
         case Cause.EARLY:
             return f"split of {at} laid {kelvin(one.amount, look)} above target"
         case Cause.HUMP:

@@ -14,7 +14,7 @@ from msgspec import Struct
 from firebox.records import AlarmState, DamperName, DoorName, Phase, Target
 from firebox.review.chronicle import Chronicle, Span
 from firebox.review.rhythm import LAYING, Fed, Rhythm
-from firebox.review.series import Series, middle, place
+from firebox.review.series import GRID, Series, middle, place
 from firebox.review.waiting import waits
 
 MINUTE: Final = 60.0
@@ -197,6 +197,25 @@ def _cook_door(case: Case) -> Reasons:
         )
 
 
+def _ajar(case: Case) -> Reasons:
+    """Yield a door that nobody logged: the pit fell as it does only through an open one."""
+    opened = (door for name in DoorName for door in case.cook.doors(name))
+    logged = any(door.touches(case.span.start - 8 * MINUTE, case.worst) for door in opened)
+    if logged or _leapt(case.cook.pit, place(case.span.start, len(case.cook.pit))):
+        return
+    first, end = place(case.span.start - 5 * MINUTE, len(case.cook.pit)), place(case.worst, len(case.cook.pit))
+    part, step = case.cook.pit[first : end + 1], round(STEEP_FOR / GRID)
+    falls = part[:-step] - part[step:]
+    if len(falls) and np.isfinite(falls).any() and float(np.nanmax(falls)) >= STEEP:
+        at = (first + int(np.nanargmax(falls))) * GRID
+        yield Reason(cause=Cause.DOOR, weight=0.9, seconds=at, what="cook")
+
+
+STEEP_FOR: Final = 3.0 * MINUTE
+STEEP: Final = 9.0
+"""Kelvin within that time: a fire that dies takes ten minutes for it, in a thin pit five."""
+
+
 def _late(case: Case) -> Reasons:
     """Yield a split that was due and did not come: by the advice, by the rhythm, or by how cold the pit was when it came."""
     for wait in waits(case.cook):
@@ -352,5 +371,5 @@ def _is_raised(state: AlarmState) -> bool:
 Look = Callable[[Case], Reasons]
 
 BOTH: Final[tuple[Look, ...]] = (_target, _probe, _warned, _firebox_door)
-LOW: Final[tuple[Look, ...]] = (_cook_door, _late, _dying, _smoulder, _shut)
+LOW: Final[tuple[Look, ...]] = (_cook_door, _ajar, _late, _dying, _smoulder, _shut)
 HIGH: Final[tuple[Look, ...]] = (_wood, _opened)

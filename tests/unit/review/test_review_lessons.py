@@ -6,7 +6,7 @@ import pytest
 
 from firebox.review.lessons import lessons
 from firebox.review.sheet import sheet
-from firebox.review.wording import Look
+from firebox.review.wording import Look, minutes
 from firebox.units import Degrees, Mass
 
 from .hand_made import cook, door, hump, lit, looked, moves, readings, setup, split
@@ -29,9 +29,10 @@ def test_the_costliest_comes_first():
     late = [split(m, 1.0) for m in (10, 40)]
     falls = dip(80, 20, 60)
     long_wait = cook(200, falls, *late, *moves(82, 139, in_minutes=0.0), split(139.5))
-    first, *others = lessons(looked(long_wait), LOOK)
+    made = looked(long_wait)
+    first, *others = lessons(made, LOOK)
     assert "little earlier" in first.try_this
-    assert "57\u00a0min" in first.because or "58\u00a0min" in first.because or "59\u00a0min" in first.because
+    assert minutes(made.excursions[0].minutes) in first.because
     assert all(one.weight <= first.weight for one in others)
 
 
@@ -47,7 +48,7 @@ def test_the_costliest_comes_first():
             cook(150, lambda m: 118.0 + hump(m - 70, 16.0), split(10), split(40), split(70)),
             "smaller splits, more often",
         ),
-        (cook(120, dip(60, 30, 8), *door(60, 3)), "Open the cook door less"),
+        (cook(120, dip(60, 30, 4, 2.0), *door(60, 3)), "Open the cook door less"),
         (cook(120, rise(60, 12)), "Write down every split"),
         (cook(120, lambda m: 20.0 + 0.1 * m, lit()), "Begin with a bigger bed"),
         (cook(200, lambda m: min(120.0, 20.0 + m), lit()), "Light earlier"),

@@ -44,7 +44,7 @@ def advice(glance: Glance) -> Advice:
             do="NO ADVICE", when="", why="The watch has given none yet." if waiting else "The last is too old."
         )
     wood = _wood_move(glance, move)
-    now = [] if move.hold else _dampers(glance, move)
+    now = [] if move.hold else damper_moves(glance, move)
     moment = due(glance)
     left = None if moment is None else moment - glance.seconds
     when = (
@@ -74,7 +74,7 @@ def _wood_move(glance: Glance, move: Move) -> str:
     return f"ONE {size} SPLIT, {mass(move.split.kg, glance.preferences)}".replace("  ", " ")
 
 
-def _dampers(glance: Glance, move: Move) -> list[str]:
+def damper_moves(glance: Glance, move: Move) -> list[str]:
     """Return the damper moves that change something, on the damper's own marks."""
     marks, words = glance.setup.damper_marks, []
     for name, opening in ((DamperName.INTAKE, move.intake), (DamperName.STACK, move.stack)):
@@ -100,7 +100,7 @@ def expectation(glance: Glance) -> str:
 
 def _asks(glance: Glance, move: Move) -> bool:
     """Tell whether a move asks for anything at all, now or later."""
-    return move.split is not None or bool(_dampers(glance, move))
+    return move.split is not None or bool(damper_moves(glance, move))
 
 
 def _left_alone(glance: Glance, outlook: Outlook, index: int, expected: Expected | None, *, is_beside: bool) -> str:

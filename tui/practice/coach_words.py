@@ -10,7 +10,7 @@ from typing import Final
 from firebox.lessons import Coaching, Figure, Lesson, LessonKind, Measure, Quiz, Tally, Verdict
 from firebox.records import Move
 from tui import view as views
-from tui.advice import DUE_SECONDS, due
+from tui.advice import DUE_SECONDS, damper_moves, due
 from tui.glance import Glance
 from tui.text import clock, degrees, difference, mass, whole
 
@@ -118,13 +118,13 @@ def _looks(glance: Glance, move: Move) -> list[str]:
     moment = due(glance)
     left = None if moment is None else moment - glance.seconds
     found = []
-    if not move.hold and (move.intake is not None or move.stack is not None):
+    if not move.hold and damper_moves(glance, move):
         found.append("Look at the air.")
     if left is not None and left <= DUE_SECONDS:
         found.append("Look at the wood, now.")
     elif left is not None and left <= SOON_SECONDS:
         found.append("Wood will be wanted before long.")
-    if not found and not move.hold and move.split is None:
+    if not found and not move.hold and move.split is None and move.intake is None and move.stack is None:
         found.append("Look at the whole pit.")
     return found
 

@@ -174,15 +174,12 @@ def _length(minutes: int) -> str:
 
 
 def _played(progress: Progress | None) -> str:
+    """Return what rounds came to: how many reached their goal, and the largest and the last share of time in the band."""
     if progress is None or not progress.rounds:
         return "not played yet"
-    times = "once" if progress.rounds == 1 else f"{progress.rounds} times"
-    reached = (
-        "" if not progress.reached else ", reached" if progress.reached == 1 else f", reached {progress.reached}"
-    )
-    best = "" if progress.best is None else f", in band at best {progress.best:.0%}"
+    best = "" if progress.best is None else f", best {progress.best:.0%}"
     last = "" if progress.last is None or progress.rounds == 1 else f", last {progress.last:.0%}"
-    return f"played {times}{reached}{best}{last}"
+    return f"{progress.reached} of {progress.rounds} reached{best}{last}"
 
 
 class Opened(Struct, frozen=True, kw_only=True):

@@ -204,17 +204,19 @@ def _resting(glance: Glance, meat: Meat) -> list[Part]:
         return []
     on_grate = meat.where in (None, "grate")
     said: list[Part] = [("PULLED NOW" if on_grate else "WHERE IT RESTS", HEAD), "\n"]
-    return [*said, *(f"{line}\n" for line in rest_lines(glance, meat.rests))]
+    lines = rest_lines(glance, meat.rests, slices=meat.tender is not None)
+    return [*said, *(f"{line}\n" for line in lines)]
 
 
-def rest_lines(glance: Glance, rests: Sequence[Resting]) -> tuple[str, ...]:
-    """Return what comes of a piece in each place to rest, one line each."""
+def rest_lines(glance: Glance, rests: Sequence[Resting], *, slices: bool) -> tuple[str, ...]:
+    """Return what comes of a piece in each place to rest, one line each; `slices` for what is sliced at a temperature."""
     lines = []
     for rest in rests:
         where = f"oven {degrees(rest.celsius, glance.preferences)}" if rest.rest == "oven" else rest.rest
         wrap = {"none": "bare", "paper": "paper", "foil": "foil"}[rest.wrap]
         peak = f"climbs to {degrees(rest.peak_celsius, glance.preferences)}"
         sliced = f"slice {_clock(glance, rest.slice_at)}" if rest.slice_at else "cool it to slice"
+        sliced = sliced if slices else ""
         hot = f"hot until {_clock(glance, rest.hot_until)}" if rest.hot_until else "stays hot"
         lines.append(f"{f'{where}, {wrap}':<16} {peak:<15} {sliced:<16} {hot}".rstrip())
     return tuple(lines)

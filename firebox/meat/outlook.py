@@ -37,9 +37,12 @@ WAGER_EVERY: Final = 1800.0
 
 WAGER_MINUTES: Final = 120
 
-STRUCTURE: Final = 0.2
+STRUCTURE: Final = 0.25
 """Share of the time still to go by which the model may be off, whatever its knobs: it is one-dimensional, and dries in one way
 of several. Project's choice; the windows are held against meat of another kind in the benchmarks."""
+
+LEAST_HOURS: Final = 0.5
+"""Neither side of a window is narrower: two hands do not agree to the minute on when it gives. Project's choice."""
 
 OFF_HOURS: Final = 3.0
 """In so long the difference between probe and model shrinks to a third: the inside of a cut forgets as fast."""
@@ -233,7 +236,7 @@ def _at(seconds: float, times: Floats, width: float) -> Points | None:
 
 def _widened(points: Points, width: float) -> Points:
     low, middle, high = points
-    apart = STRUCTURE * middle
+    apart = math.hypot(STRUCTURE * middle, LEAST_HOURS)
     return middle - width * math.hypot(middle - low, apart), middle, middle + width * math.hypot(high - middle, apart)
 
 
@@ -276,7 +279,7 @@ def _planned(
         rendered=points(course.rendered),
         giving=points(hour.first(course, hour.GIVING)) if one.piece.cut.ends == "tender" else None,
         pulled=points(course.pulled),
-        sliced=points(course.sliced) if style.rest != "grate" else None,
+        sliced=points(course.sliced) if one.piece.cut.ends == "tender" else None,
         chance=round(float(hour.chances(pulled, cold, style.rest, np.array([max(lead, 0.0)]))[0]), 2),
         late=3600.0 * (float(np.quantile(ready, serving.sure)) - lead),
         likely_late=3600.0 * (float(np.median(ready)) - lead),
@@ -300,7 +303,7 @@ def _held(one: Followed, now: Moment, serving: Serving, course: Course) -> Plann
         rendered=None,
         giving=None,
         pulled=None,
-        sliced=_at(now.seconds, course.sliced, one.width),
+        sliced=_at(now.seconds, course.sliced, one.width) if one.piece.cut.ends == "tender" else None,
         chance=round(hot, 2) if rested <= lead else 0.0,
         late=3600.0 * (rested - lead),
         likely_late=3600.0 * (rested - lead),

@@ -135,7 +135,7 @@ def outcome(aim: Aim, piece: Piece) -> Outcome:
         rendered=window(course.rendered),
         giving=window(hour.first(course, hour.GIVING)) if piece.cut.ends == "tender" else None,
         pulled=pulled,
-        sliced=window(course.sliced) if style.rest != "grate" else None,
+        sliced=window(course.sliced) if style.rest != "grate" and piece.cut.ends == "tender" else None,
         pull_celsius=_points(hour.pick(course.middle, rows)),
         tender=_points(hour.pick(course.tender, at_hour)) if piece.cut.ends == "tender" else None,
         keeps_hours=float(np.quantile(hour.or_far(course.cold) - hour.or_far(course.pulled, 0.0), 0.1)),

@@ -1,11 +1,22 @@
 """`firebox plan`, as it is typed."""
 
 import json
+import time
+from contextlib import closing
+from datetime import UTC, datetime, timedelta
 
+import msgspec
 import pytest
 from click.testing import CliRunner
 
 from firebox.__main__ import cli
+from firebox.config import locations
+from firebox.journal import lock
+from firebox.journal.reader import KeeperNote
+from firebox.journal.writer import Journal
+from firebox.ports import Kind
+from firebox.records import PlanRow, Serving, Timetable
+from firebox.setup import Setup
 
 
 @pytest.fixture
@@ -92,3 +103,112 @@ def test_a_calendar_that_cannot_be_written_is_told(plan, tmp_path):
     done = plan(*QUICK, "--meat", "chicken", "--ical", str(tmp_path / "no" / "cook.ics"))
     assert done.exit_code == 1
     assert "cannot be written" in done.stderr
+
+
+# --- the plan of a watch -------------------------------------------------------------------------
+
+
+@pytest.fixture
+def watched(tmp_path, monkeypatch):
+    """Return a journal of a pit called north, in which a watch told a plan."""
+    monkeypatch.setenv("FIREBOX_HOME", str(tmp_path))
+    file = locations.config_file("north")
+    file.parent.mkdir(parents=True)
+    file.write_text('[[probes]]\nname = "flat"\n[[meat]]\nprobe = "flat"\ncut = "brisket"\n[units]\ndegrees = "C"\n')
+    journal = Journal(locations.journal_file("north"), time.monotonic)
+    journal.begin_cook(Setup(time=TOLD), Kind.LIVE)
+    journal.describe_keeper(encode_note("north"))
+    yield journal
+    journal.close()
+
+
+TOLD = datetime(2026, 5, 2, 9, tzinfo=UTC)
+
+
+def encode_note(pit):
+    return msgspec.json.encode(KeeperNote(pit=pit, kind=Kind.LIVE, rate=1.0)).decode()
+
+
+def timetable(**told):
+    return Timetable(
+        **{
+            "time": TOLD,
+            "serve": datetime(2026, 5, 2, 16, tzinfo=UTC),
+            "probability": 0.8,
+            "minutes_late": 20.0,
+            "verdict": "tight",
+            "live": True,
+            "rows": (
+                PlanRow(what="meat on", early=TOLD, likely=TOLD, late=TOLD, probe="flat", done=True),
+                PlanRow(what="wrap", early=TOLD, likely=TOLD, late=TOLD + timedelta(hours=1), probe="flat"),
+            ),
+            "wood_kg": 10.0,
+            "splits": 7,
+            "split_kg": 1.5,
+            "minutes_between": 45.0,
+            "fire_hours": 5.0,
+            "advice": ("be patient",),
+            **told,
+        }
+    )
+
+
+def test_without_an_hour_the_plan_of_the_watch_is_shown(plan, watched, tmp_path):
+    watched.tell([timetable(verdict="old"), timetable()])
+    watched.commit()
+    done = plan("--pit", "north", "--ical", str(tmp_path / "cook.ics"))
+    assert done.exit_code == 0, done.output
+    assert "tight" in done.stdout
+    assert "old" not in done.stdout
+    assert "done: meat on" in done.stdout
+    assert "7 splits of 1.5 kg" in done.stdout
+    assert "be patient" in done.stdout
+    assert "of the last watch; nobody is watching now" in done.stderr
+    assert b"SUMMARY:wrap" in (tmp_path / "cook.ics").read_bytes()
+    assert json.loads(plan("--pit", "north", "--json").stdout)["verdict"] == "tight"
+
+
+def test_a_watch_without_a_plan_says_how_to_get_one(plan, watched):
+    watched.commit()
+    done = plan("--pit", "north")
+    assert done.exit_code != 0
+    assert "no plan is kept there; say when people sit down with --serve 18:00" in done.output
+
+
+def test_an_hour_is_left_with_the_watch_that_runs(plan, watched):
+    watched.commit()
+    with closing(lock.Lock.take(locations.journal_file("north"))):
+        done = plan(
+            "--pit",
+            "north",
+            "--serve",
+            "2026-05-02 18:00",
+            "--keep",
+            "--rest",
+            "oven",
+            "--oven",
+            "65",
+            "--probe",
+            "flat",
+        )
+    assert done.exit_code == 0, done.output
+    ((_, entry),) = watched.inbox()
+    assert isinstance(entry, Serving)
+    assert (entry.rest, entry.celsius, entry.probe) == ("oven", 65.0, "flat")
+    assert entry.serve == datetime.fromisoformat("2026-05-02 18:00").astimezone()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (("--serve", "18:00", "--keep"), "nobody is watching"),
+        (("--serve", "18:00", "--keep", "--probe", "pint"), 'no meat on "pint"; there is flat'),
+        (("--keep",), "say --serve WHEN"),
+        (("--serve", "18:00", "--probe", "flat"), "it goes with --keep"),
+    ],
+)
+def test_an_hour_that_cannot_be_left_is_told(plan, watched, arguments, message):
+    watched.commit()
+    done = plan("--pit", "north", *arguments)
+    assert done.exit_code != 0
+    assert message in done.output

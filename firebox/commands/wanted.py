@@ -1,0 +1,181 @@
+"""What `firebox plan` is asked for: hours, pieces and style, out of the words of the command line."""
+
+import re
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+import click
+from msgspec import Struct
+
+if TYPE_CHECKING:
+    from firebox.config import Config
+    from firebox.meat.ahead import Style
+    from firebox.meat.cuts import Piece
+    from firebox.plan.aim import Aim
+    from firebox.records import Serving
+    from firebox.setup import Setup
+
+_PIECE = re.compile(
+    r"^\s*(?P<cut>[^\d,]+?)(?:[\s,]+(?P<weight>\d+(?:\.\d+)?)\s*(?P<mass>kg|lb))?(?:[\s,]+(?P<mm>\d+(?:\.\d+)?)\s*mm)?\s*$"
+)
+
+
+class Wish(Struct, frozen=True, kw_only=True):
+    """The options as they were typed; degrees in the cook's unit, None where nothing was said."""
+
+    meats: tuple[str, ...]
+    wrap: str
+    rest: str
+    oven: float | None
+    pit_at: float | None
+    air: float | None
+    sure: float
+    people: int
+    probe: str | None
+
+
+def aim(wish: Wish, serve: datetime, config: "Config", setup: "Setup") -> "Aim":
+    """Return what is planned for.
+
+    Raises
+    ------
+    click.UsageError
+        Something that was said cannot be planned; the message says what would be right.
+    """
+    from firebox.plan.aim import Aim
+    from firebox.units import celsius_from
+
+    degrees = config.units.degrees
+    texts, hours_of = hours(wish.meats, serve)
+    return Aim(
+        serve=serve,
+        pieces=pieces(texts, config, setup),
+        hours=hours_of,
+        style=style(wish, config),
+        pit_celsius=setup.target_celsius if wish.pit_at is None else celsius_from(wish.pit_at, degrees),
+        ambient_celsius=15.0 if wish.air is None else celsius_from(wish.air, degrees),
+        sure=wish.sure,
+    )
+
+
+def style(wish: Wish, config: "Config") -> "Style":
+    """Return how the cook goes about it."""
+    import msgspec
+
+    from firebox.meat.ahead import Style
+    from firebox.meat.places import Material, Rest
+
+    return Style(
+        wrap=msgspec.convert(wish.wrap, Material),
+        rest=msgspec.convert(wish.rest, Rest),
+        rest_celsius=_rest_celsius(wish.oven, wish.rest, config),
+    )
+
+
+def serving(wish: Wish, serve: datetime, config: "Config") -> "Serving":
+    """Return the entry by which a running watch takes the hour over."""
+    from uuid import uuid4
+
+    import msgspec
+
+    from firebox.records import Serving
+
+    plain = {
+        "time": datetime.now().astimezone(),
+        "id": uuid4().hex,
+        "serve": serve,
+        "wrap": wish.wrap,
+        "rest": wish.rest,
+        "celsius": _rest_celsius(wish.oven, wish.rest, config) if wish.rest == "oven" else None,
+        "people": wish.people,
+        "sure": wish.sure,
+        "probe": wish.probe,
+    }
+    return msgspec.convert(plain, Serving)
+
+
+def when(text: str) -> datetime:
+    """Return the serving time, in the machine's own zone where none is told; a bare hour is the next such hour."""
+    try:
+        now = datetime.now().astimezone()
+        if re.fullmatch(r"\d{1,2}:\d{2}", text):
+            hour, minute = map(int, text.split(":"))
+            next_such = now.replace(hour=hour, minute=minute, second=0, microsecond=0)
+            return next_such if next_such > now else next_such + timedelta(days=1)
+        found = datetime.fromisoformat(text)
+    except ValueError as error:
+        raise click.BadParameter(
+            f'"{text}" is no time; "18:00" or "2026-05-02 18:00" would be right', param_hint="--serve"
+        ) from error
+    return found.astimezone() if found.tzinfo is None else found
+
+
+def hours(meats: Sequence[str], serve: datetime) -> tuple[list[str], tuple[datetime, ...]]:
+    """Return the pieces without their own hours, and those hours; an hour stands behind an @ and is on the day of `serve`."""
+    texts, hours = [], []
+    for text in meats:
+        piece, at, hour = text.partition("@")
+        texts.append(piece)
+        if at and not re.fullmatch(r"([01]?\d|2[0-3]):[0-5]\d", hour.strip()):
+            raise click.BadParameter(f'"{hour.strip()}" is no hour; "@17:30" would be right', param_hint="--meat")
+        clock = hour.strip().split(":") if at else None
+        hours.append(serve if clock is None else serve.replace(hour=int(clock[0]), minute=int(clock[1])))
+    return texts, tuple(hours)
+
+
+def pieces(texts: Sequence[str], config: "Config", setup: "Setup") -> "tuple[Piece, ...]":
+    from firebox.meat.follow import piece_of
+
+    if texts:
+        return tuple(_piece(text, config, setup) for text in texts)
+    if not setup.meats:
+        raise click.UsageError('no meat: say --meat "brisket 5.5kg", or add [[meat]] to the pit\'s file')
+    return tuple(piece_of(one.probe, setup) for one in setup.meats)
+
+
+def _piece(text: str, config: "Config", setup: "Setup") -> "Piece":
+    from firebox.errors import RangeError
+    from firebox.meat import cuts
+    from firebox.units import Mass, kg_from
+
+    found = _PIECE.match(text)
+    if found is None:
+        raise click.BadParameter(
+            f'"{text}" is no piece of meat; "brisket 5.5kg 80mm" would be right', param_hint="--meat"
+        )
+    try:
+        weight, mm = found["weight"], found["mm"]
+        mass = Mass(found["mass"]) if found["mass"] else config.units.mass
+        return cuts.piece(
+            cuts.named(found["cut"].strip(), setup.cuts),
+            None if weight is None else kg_from(float(weight), mass),
+            None if mm is None else float(mm) / 1000.0,
+        )
+    except RangeError as error:
+        raise click.BadParameter(str(error), param_hint="--meat") from error
+
+
+def _rest_celsius(oven: float | None, rest: str, config: "Config") -> float:
+    from firebox.meat.safety import HOT_CELSIUS
+    from firebox.units import celsius_from, celsius_to
+
+    degrees = config.units.degrees
+    if rest != "oven":
+        if oven is not None:
+            raise click.UsageError("--oven: say --rest oven as well, or leave it out")
+        return ROOM
+    celsius = OVEN if oven is None else celsius_from(oven, degrees)
+    if not HOT_CELSIUS <= celsius <= HOTTEST_OVEN:
+        low, high = (celsius_to(one, degrees) for one in (HOT_CELSIUS, HOTTEST_OVEN))
+        raise click.BadParameter(
+            f"{celsius_to(celsius, degrees):g} {degrees} is no holding temperature; {low:.0f} to {high:.0f} {degrees}, since "
+            "colder is below hot holding",
+            param_hint="--oven",
+        )
+    return celsius
+
+
+ROOM = 20.0
+OVEN = 63.0
+HOTTEST_OVEN = 95.0

@@ -49,10 +49,10 @@ class Cause(StrEnum):
     SMOULDER = "smouldering split"
     OVERSIZE = "oversize split"
     EARLY = "early split"
-    HUMP = "hump of a usual split"
+    HUMP = "usual hump"
     DAMPER = "damper"
     FLARE = "flare"
-    UNLOGGED = "wood or air that was not logged"
+    UNLOGGED = "not logged"
     ASH = "ash"
     UNKNOWN = "unknown"
 

@@ -20,7 +20,6 @@ def side_by_side(reviews: Sequence[Review], look: Look) -> Sheet:
     """Return two or more cooks side by side, in the order given."""
     rows = tuple((label, *(figure(one, look) for one in reviews)) for label, figure in FIGURES)
     shown = tuple(row for row in rows if any(cell != wording.UNKNOWN for cell in row[1:]))
-    heads = ("", *(f"cook {one.number}" for one in reviews))
     return Sheet(
         title=f"{len(reviews)} cooks side by side",
         subtitle="; ".join(f"{one.number}: {wording.day(one.began, look)}, {one.pit}" for one in reviews),
@@ -30,11 +29,23 @@ def side_by_side(reviews: Sequence[Review], look: Look) -> Sheet:
             Section(
                 key="compare",
                 title="Side by side",
-                tables=(Table(heads=heads, rows=shown),),
+                tables=tuple(_table(reviews, shown, first) for first in range(0, len(reviews), ABREAST)),
                 small=("Weather, meat and wood differ from cook to cook as well: compare like with like.",),
             ),
         ),
         tries=(),
+    )
+
+
+ABREAST: Final = 3
+"""Cooks in one table, so that it fits 80 columns."""
+
+
+def _table(reviews: Sequence[Review], rows: Sequence[tuple[str, ...]], first: int) -> Table:
+    some = slice(first, first + ABREAST)
+    return Table(
+        heads=("", *(f"cook {one.number}" for one in reviews[some])),
+        rows=tuple((row[0], *row[1:][some]) for row in rows),
     )
 
 

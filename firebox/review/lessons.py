@@ -132,7 +132,7 @@ def _flares(review: Review, _look: Look) -> Lessons:
         yield Lesson(
             cost + 20.0,
             "Trim the fat more closely, set a pan under the meat, and scrape the pit clean before you light it.",
-            "Grease seems to have burnt. If it does again: lid and dampers shut, and never water.",
+            "The pit leapt up as burning grease makes it. Should it happen again: lid and dampers shut, and never water.",
         )
 
 

@@ -6,6 +6,7 @@ from msgspec import Struct
 
 from firebox.review import wording
 from firebox.review.counsel import Followed, What
+from firebox.review.holding import Holding
 from firebox.review.lessons import lessons
 from firebox.review.meats import Piece
 from firebox.review.rhythm import Drift, Fed
@@ -77,8 +78,7 @@ def sheet(review: Review, look: Look) -> Sheet:
     sections = [section for maker in makers if (section := maker(review, look)) is not None]
     return Sheet(
         title=f"Cook {review.number} of {review.pit}",
-        subtitle=f"{wording.day(review.began, look)} to {wording.day(review.ended, look)}; "
-        f"{wording.minutes(60.0 * review.hours)}, target {wording.celsius(review.target, look)} ± "
+        subtitle=f"{wording.period(review, look)}; {wording.minutes(60.0 * review.hours)}, target {wording.celsius(review.target, look)} ± "
         f"{wording.kelvin(review.band, look)}",
         banner=NO_REAL_FIRE.get(review.kind, ""),
         tiles=_tiles(review, look),
@@ -137,13 +137,10 @@ def _holding(review: Review, look: Look) -> Section:
         return Section(key="pit", title="The pit", words=tuple(words))
     words = [
         (
-            f"It came to the band after {wording.minutes(held.arrived_after_minutes)} and was in it for {wording.share(held.inside)} "
-            f"of the {wording.minutes(held.minutes)} after that; above it {wording.share(held.above)}, below it "
-            f"{wording.share(held.below)}. The longest stretch inside was {wording.minutes(held.longest_minutes)}."
-        ),
-        (
+            f"{_time_in_band(held)}; above it {wording.share(held.above)}, below it {wording.share(held.below)}. The longest stretch "
+            f"inside was {wording.minutes(held.longest_minutes)}.",
             f"On average it was {wording.kelvin(held.mean_off, look, digits=1)} off the target, and "
-            f"{_warm(held.bias, look)}."
+            f"{_warm(held.bias, look)}.",
         ),
     ]
     if review.outside is not None:
@@ -157,6 +154,13 @@ def _holding(review: Review, look: Look) -> Section:
     if review.gap_minutes >= 1.0:
         small.append(f"For {wording.minutes(review.gap_minutes)} nobody watched.")
     return Section(key="pit", title="The pit", words=tuple(words), tables=_by_hour(review, look), small=tuple(small))
+
+
+def _time_in_band(held: Holding) -> str:
+    inside, whole, after = wording.share(held.inside), wording.minutes(held.minutes), held.arrived_after_minutes
+    if after is None or after < 1.0:
+        return f"It was in its band for {inside} of the {whole} that it was to be held"
+    return f"It came to the band after {wording.minutes(after)} and was in it for {inside} of the {whole} after that"
 
 
 def _warm(bias: float | None, look: Look) -> str:
@@ -472,7 +476,7 @@ def _alarms(review: Review, look: Look) -> Section:
     useful = (worth[Worth.ACTED] + worth[Worth.STOOD]) / len(rows)
     words = (
         f"{wording.capital(wording.count(len(rows), 'alarm'))}: {told}."
-        + (f" {wording.share(useful)} of them were of use." if len(rows) > 1 else ""),
+        + (f" Of use were {wording.share(useful)} of them." if len(rows) > 1 else ""),
     )
     each = Table(
         heads=("at", "priority", "what", "for", "seen after", "worth"), rows=rows, left=(0, 1, 2, 5), wide=(2,)
@@ -506,19 +510,18 @@ def _piece(one: Piece, review: Review, look: Look) -> str:
     name = f"{wording.capital(one.cut)} (probe {one.probe})" if one.cut else wording.capital(one.probe)
     parts = []
     if one.on is not None:
-        parts.append(f"went on at {wording.hour(review, one.on, look)}")
+        parts.append(f"on at {wording.hour(review, one.on, look)}")
     if one.bark_set is not None:
-        parts.append(f"bark was set by {wording.hour(review, one.bark_set, look)}")
+        parts.append(f"bark set by {wording.hour(review, one.bark_set, look)}")
     if one.wrapped is not None:
         parts.append(f"wrapped in {one.material} at {wording.hour(review, one.wrapped, look)}")
-    if one.off is not None:
-        parts.append(
-            f"came off at {wording.hour(review, one.off, look)}, at {wording.celsius(one.last_celsius, look)} inside"
-        )
-    else:
-        parts.append(f"last stood at {wording.celsius(one.last_celsius, look)}")
     parts += [f"felt {answer} at {wording.hour(review, at, look)}" for at, answer in one.felt]
-    text = f"{name} {', '.join(parts)}."
+    last = f"{wording.celsius(one.last_celsius, look)} inside"
+    if one.off is not None:
+        parts.append(f"off at {wording.hour(review, one.off, look)} with {last}")
+    else:
+        parts.append(f"{last} at the end")
+    text = f"{name}: {', '.join(parts)}."
     if one.kg is not None and one.cooked_kg is not None:
         how = "weighed" if one.weighed else "as estimated"
         text += f" {wording.kg(one.kg, look)} raw became {wording.kg(one.cooked_kg, look)}, {wording.share(one.kept)} of it ({how})."

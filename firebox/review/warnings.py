@@ -32,7 +32,7 @@ class Worth(StrEnum):
     """What an alarm was good for."""
 
     ACTED = "acted on"
-    STOOD = "true, nothing done"
+    STOOD = "true, not acted on"
     VAIN = "in vain"
 
 

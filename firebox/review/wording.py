@@ -42,6 +42,13 @@ def day(instant: datetime, look: Look) -> str:
     return f"{at:%a} {at.day} {at:%b %Y}, {clock}"
 
 
+def period(review: Review, look: Look) -> str:
+    """Return from when to when a cook was, with the second day only where it is another."""
+    begun, ended = day(review.began, look), day(review.ended, look)
+    same = begun.rsplit(", ", 1)[0] == ended.rsplit(", ", 1)[0]
+    return f"{begun} to {ended.rsplit(', ', 1)[1] if same else ended}"
+
+
 def _instant(review: Review, seconds: float) -> datetime:
     return review.began + timedelta(seconds=seconds)
 
@@ -175,7 +182,7 @@ def reason(one: Reason, review: Review, look: Look) -> str:
             way = "opened" if (one.amount or 0.0) > 0.0 else "closed"
             return f"{one.what} {way} by {marks(one.amount or 0.0, review)} until {at}"
         case Cause.FLARE:
-            return "it rose faster than wood can make it: burning grease"
+            return "it leapt up: grease may have burnt, or the intake stood wide open"
         case Cause.UNLOGGED:
             return "more wood or air than was logged"
         case Cause.ASH:

@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+from firebox.review.comparing import side_by_side
 from firebox.review.lessons import lessons
 from firebox.review.sheet import sheet
 from firebox.review.wording import Look, minutes
@@ -114,3 +115,11 @@ def test_the_clock_is_the_cooks_own():
     assert "4:00 pm" in made.subtitle
     rhythm = next(one for one in made.sections if one.key == "rhythm")
     assert rhythm.tables[0].rows[0][0] == "4:20 pm"
+
+
+def test_many_cooks_stand_side_by_side_in_tables_that_fit():
+    made = looked(full())
+    section = side_by_side([made] * 7, LOOK).sections[0]
+    assert [len(table.heads) for table in section.tables] == [4, 4, 2]
+    assert [len(row) for table in section.tables for row in table.rows[:1]] == [4, 4, 2]
+    assert section.tables[0].rows[0][1] == section.tables[2].rows[0][1]

@@ -137,10 +137,12 @@ def _holding(review: Review, look: Look) -> Section:
         return Section(key="pit", title="The pit", words=tuple(words))
     words = [
         (
-            f"{_time_in_band(held)}; above it {wording.share(held.above)}, below it {wording.share(held.below)}. The longest stretch "
-            f"inside was {wording.minutes(held.longest_minutes)}.",
+            f"{_time_in_band(held)}; above it {wording.share(held.above)}, below it {wording.share(held.below)}. The "
+            f"longest stretch inside was {wording.minutes(held.longest_minutes)}."
+        ),
+        (
             f"On average it was {wording.kelvin(held.mean_off, look, digits=1)} off the target, and "
-            f"{_warm(held.bias, look)}.",
+            f"{_warm(held.bias, look)}."
         ),
     ]
     if review.outside is not None:

@@ -5,7 +5,7 @@
 """
 
 from enum import StrEnum
-from typing import Annotated, Final
+from typing import Annotated, Final, Literal
 
 from msgspec import Meta, Struct
 
@@ -76,6 +76,10 @@ class OwnCut(Struct, frozen=True, kw_only=True):
     """What to feel for."""
 
 
+Grade = Literal["lean", "usual", "marbled"]
+"""How much fat runs through a piece, against what is usual for its cut."""
+
+
 class MeatPiece(Struct, frozen=True, kw_only=True):
     """A piece of meat and the probe in it."""
 
@@ -83,6 +87,7 @@ class MeatPiece(Struct, frozen=True, kw_only=True):
     cut: Name
     kg: Annotated[float, Meta(ge=0.1, le=100)] | None = None
     thickness_mm: Annotated[float, Meta(ge=10, le=600)] | None = None
+    grade: Grade = "usual"
 
 
 class Setup(Record, frozen=True, kw_only=True, tag="setup"):

@@ -366,8 +366,9 @@ def pit_celsius(view: ViewState) -> float | None:
 
 def standing_plan(view: ViewState) -> Timetable | None:
     """Return the plan as last told; None once the hour it is for was taken back."""
-    planned = any(isinstance(deed.entry, Serving) for deed in view.cook.deeds)
-    return view.plan if planned else None
+    told = any(isinstance(line.entry, Serving) for line in view.lines)
+    stands = any(isinstance(deed.entry, Serving) for deed in view.cook.deeds)
+    return view.plan if stands or not told else None  # seen from afar, no entries are told
 
 
 def fresh_outlook(view: ViewState) -> Outlook | None:

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     "meats",
     multiple=True,
     metavar="PIECE",
-    help='"brisket 5.5kg 80mm", or with its own hour, "@17:30"; once a piece. Otherwise [[meat]] of the file.',
+    help='"brisket 5.5kg 80mm marbled" (or lean), or with its own hour, "@17:30"; once a piece. Otherwise [[meat]] of the file.',
 )
 @click.option(
     "--wrap",
@@ -49,6 +49,13 @@ if TYPE_CHECKING:
 @click.option("--oven", type=float, metavar="DEGREES", help="The holding oven's temperature, in the cook's degrees.")
 @click.option("--pit-at", type=float, metavar="DEGREES", help="What the pit is to hold; otherwise the file's target.")
 @click.option("--air", type=float, metavar="DEGREES", help="The air outside, in the cook's degrees.")
+@click.option(
+    "--wind",
+    type=click.Choice(["calm", "breezy", "windy"]),
+    default="calm",
+    show_default=True,
+    help="Wind around the pit: it takes more wood.",
+)
 @click.option(
     "--sure", type=click.FloatRange(min=0.5, max=0.99), default=0.9, show_default=True, help="How sure it should be."
 )
@@ -75,6 +82,7 @@ def command(
     oven: float | None,
     pit_at: float | None,
     air: float | None,
+    wind: str,
     sure: float,
     people: int,
     keep: bool,
@@ -99,6 +107,7 @@ def command(
         oven=oven,
         pit_at=pit_at,
         air=air,
+        wind=wind,
         sure=sure,
         people=people,
         probe=probe,

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 import click
+import msgspec
 from msgspec import Struct
 
 if TYPE_CHECKING:
@@ -17,7 +18,8 @@ if TYPE_CHECKING:
     from firebox.setup import Setup
 
 _PIECE = re.compile(
-    r"^\s*(?P<cut>[^\d,]+?)(?:[\s,]+(?P<weight>\d+(?:\.\d+)?)\s*(?P<mass>kg|lb))?(?:[\s,]+(?P<mm>\d+(?:\.\d+)?)\s*mm)?\s*$"
+    r"^\s*(?P<cut>[^\d,]+?)(?:[\s,]+(?P<weight>\d+(?:\.\d+)?)\s*(?P<mass>kg|lb))?(?:[\s,]+(?P<mm>\d+(?:\.\d+)?)\s*mm)?"
+    r"(?:[\s,]+(?P<grade>lean|usual|marbled))?\s*$"
 )
 
 
@@ -30,6 +32,7 @@ class Wish(Struct, frozen=True, kw_only=True):
     oven: float | None
     pit_at: float | None
     air: float | None
+    wind: str
     sure: float
     people: int
     probe: str | None
@@ -43,7 +46,7 @@ def aim(wish: Wish, serve: datetime, config: "Config", setup: "Setup") -> "Aim":
     click.UsageError
         Something that was said cannot be planned; the message says what would be right.
     """
-    from firebox.plan.aim import Aim
+    from firebox.plan.aim import Aim, Wind
     from firebox.units import celsius_from
 
     degrees = config.units.degrees
@@ -55,14 +58,13 @@ def aim(wish: Wish, serve: datetime, config: "Config", setup: "Setup") -> "Aim":
         style=style(wish, config),
         pit_celsius=setup.target_celsius if wish.pit_at is None else celsius_from(wish.pit_at, degrees),
         ambient_celsius=15.0 if wish.air is None else celsius_from(wish.air, degrees),
+        wind=msgspec.convert(wish.wind, Wind),
         sure=wish.sure,
     )
 
 
 def style(wish: Wish, config: "Config") -> "Style":
     """Return how the cook goes about it."""
-    import msgspec
-
     from firebox.meat.ahead import Style
     from firebox.meat.places import Material, Rest
 
@@ -76,8 +78,6 @@ def style(wish: Wish, config: "Config") -> "Style":
 def serving(wish: Wish, serve: datetime, config: "Config") -> "Serving":
     """Return the entry by which a running watch takes the hour over."""
     from uuid import uuid4
-
-    import msgspec
 
     from firebox.records import Serving
 
@@ -137,12 +137,13 @@ def pieces(texts: Sequence[str], config: "Config", setup: "Setup") -> "tuple[Pie
 def _piece(text: str, config: "Config", setup: "Setup") -> "Piece":
     from firebox.errors import RangeError
     from firebox.meat import cuts
+    from firebox.setup import Grade
     from firebox.units import Mass, kg_from
 
     found = _PIECE.match(text)
     if found is None:
         raise click.BadParameter(
-            f'"{text}" is no piece of meat; "brisket 5.5kg 80mm" would be right', param_hint="--meat"
+            f'"{text}" is no piece of meat; "brisket 5.5kg 80mm marbled" would be right', param_hint="--meat"
         )
     try:
         weight, mm = found["weight"], found["mm"]
@@ -151,6 +152,7 @@ def _piece(text: str, config: "Config", setup: "Setup") -> "Piece":
             cuts.named(found["cut"].strip(), setup.cuts),
             None if weight is None else kg_from(float(weight), mass),
             None if mm is None else float(mm) / 1000.0,
+            msgspec.convert(found["grade"] or "usual", Grade),
         )
     except RangeError as error:
         raise click.BadParameter(str(error), param_hint="--meat") from error

@@ -12,7 +12,7 @@ from msgspec import Meta, Struct
 
 from firebox.links import MqttOutletOptions, SourceOptions
 from firebox.records import Fraction, Name
-from firebox.setup import MeatPiece, OwnCut, PitBuild, Probe, Role, Setup, Wood, role_of
+from firebox.setup import Grade, MeatPiece, OwnCut, PitBuild, Probe, Role, Setup, Wood, role_of
 from firebox.units import Degrees, Mass, celsius_from, kelvin_from, kg_from
 from firebox.ways import WayOptions
 
@@ -94,6 +94,7 @@ class MeatTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     cut: Name
     weight: Annotated[float, Meta(gt=0)] | None = None
     thickness_mm: Annotated[float, Meta(ge=10, le=600)] | None = None
+    grade: Grade = "usual"
 
 
 class CutTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -204,7 +205,13 @@ def _probe(table: ProbeTable, degrees: Degrees) -> Probe:
 
 
 def _piece(table: MeatTable, mass: Mass) -> MeatPiece:
-    return MeatPiece(probe=table.probe, cut=table.cut, kg=_kg(table.weight, mass), thickness_mm=table.thickness_mm)
+    return MeatPiece(
+        probe=table.probe,
+        cut=table.cut,
+        kg=_kg(table.weight, mass),
+        thickness_mm=table.thickness_mm,
+        grade=table.grade,
+    )
 
 
 def _own_cut(table: CutTable, mass: Mass) -> OwnCut:

@@ -9,7 +9,7 @@ from typing import Final
 
 SHELL: Final = frozenset({
     "__main__.py", "commands", "wiring.py", "keeper", "stream.py", "journal", "config", "ports.py", "links.py",
-    "secret.py", "plan", "review", "report", "practice",
+    "secret.py", "review", "report", "practice",
 })  # fmt: skip
 """Modules and packages of `firebox` that no state is made of; all others count."""
 

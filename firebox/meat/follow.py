@@ -225,7 +225,9 @@ def piece_of(name: str, setup: Setup, weighed: float | None = None) -> Piece:
     for told in setup.meats:
         if told.probe == name:
             thickness = None if told.thickness_mm is None else told.thickness_mm / 1000.0
-            return cuts.piece(known.get(told.cut, known[cuts.UNNAMED]), told.kg if kg is None else kg, thickness)
+            return cuts.piece(
+                known.get(told.cut, known[cuts.UNNAMED]), told.kg if kg is None else kg, thickness, told.grade
+            )
     return cuts.piece(known[cuts.UNNAMED], kg)
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import datetime
-from typing import Final
+from typing import Final, Literal
 
 import numpy as np
 from msgspec import Struct
@@ -29,6 +29,9 @@ STEP_HOURS: Final = 0.25
 PIT_RANGE: Final = (80.0, 200.0)
 
 
+Wind = Literal["calm", "breezy", "windy"]
+
+
 class Aim(Struct, frozen=True, kw_only=True):
     """What is wanted.
 
@@ -42,6 +45,8 @@ class Aim(Struct, frozen=True, kw_only=True):
     style : Style
     pit_celsius, ambient_celsius, meat_celsius : float
         Of the pit, of the air outside, and of the meat when it goes on. [degC]
+    wind : str
+        Around the pit: what it takes in wood.
     sure : float
         Probability of being ready that is aimed for. [0..1]
     """
@@ -53,6 +58,7 @@ class Aim(Struct, frozen=True, kw_only=True):
     pit_celsius: float = 121.0
     ambient_celsius: float = 15.0
     meat_celsius: float = 5.0
+    wind: Wind = "calm"
     sure: float = 0.9
 
 

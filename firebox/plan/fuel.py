@@ -18,10 +18,14 @@ START_KG: Final = 3.0
 """Kindling and a first bed of coals: common practice for a pit of the middle size, no source."""
 
 MARGIN: Final = 1.3
-"""Wind raises the loss of a chamber by half and more; what is left over does not spoil."""
+"""Wood is damper, wind stronger and the cook longer than thought; what is left over does not spoil."""
 
 LEAST_SHARE: Final = 0.3
 """Of the usual need; a fire is not estimated to need less, however little is known of it."""
+
+WIND: Final = {"calm": 1.0, "breezy": 1.25, "windy": 1.6}
+"""A bare steel chamber loses by convection about twice as much in 3 m/s as in still air, and by radiation the same; order of
+magnitude, no source."""
 
 SPLIT_DRAWS_HOURS: Final = 0.75
 SHIFT_HOURS: Final = 4.0
@@ -40,7 +44,13 @@ class WoodNeed(Struct, frozen=True, kw_only=True):
 
 
 def wood_need(
-    setup: Setup, hours: float, pit_celsius: float, ambient_celsius: float, *, need_watts: float | None = None
+    setup: Setup,
+    hours: float,
+    pit_celsius: float,
+    ambient_celsius: float,
+    *,
+    need_watts: float | None = None,
+    wind: float = 1.0,
 ) -> WoodNeed:
     """Return the wood that a fire needs.
 
@@ -54,10 +64,12 @@ def wood_need(
         [degC]
     need_watts : float, optional
         Heat that holds the pit there, as estimated while a fire burns; then the coals are there already. [W]
+    wind : float
+        By how much wind raises the usual need. [-]
     """
     burns = need_watts is not None
     usual = priors.prior(setup.build, setup.wood).need_watts * (pit_celsius - ambient_celsius) / 100.0
-    watts = usual if need_watts is None else max(need_watts, LEAST_SHARE * usual)
+    watts = wind * usual if need_watts is None else max(need_watts, LEAST_SHARE * usual)
     rate = 3600.0 * watts / (wood.LHV_DRY * BURNT) * (1.0 + setup.wood.moisture)
     split = setup.build.usual_split_kg or setup.wood.medium_kg or round(rate * SPLIT_DRAWS_HOURS, 1)
     kg = MARGIN * (START_KG * (not burns) + rate * hours)

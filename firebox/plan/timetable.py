@@ -7,7 +7,7 @@ from msgspec import Struct
 from firebox.plan import rows as lines
 from firebox.plan import words
 from firebox.plan.aim import WARM_UP_HOURS, Aim, Outcome, outcome
-from firebox.plan.fuel import WoodNeed, shifts, wood_need
+from firebox.plan.fuel import WIND, WoodNeed, shifts, wood_need
 from firebox.records import PlanRow, Shift, Timetable
 from firebox.setup import Setup
 
@@ -60,7 +60,7 @@ def plan(aim: Aim, setup: Setup, people: int = 1) -> Plan:
         rows=tuple(sorted(rows, key=lambda row: row.likely)),
         outcomes=outcomes,
         probability=round(probability, 2),
-        wood=wood_need(setup, hours, aim.pit_celsius, aim.ambient_celsius),
+        wood=wood_need(setup, hours, aim.pit_celsius, aim.ambient_celsius, wind=WIND[aim.wind]),
         shifts=shifts(light, last, people),
         advice=(
             *(line for one in outcomes for line in _advice(aim, one)),

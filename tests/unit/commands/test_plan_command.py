@@ -54,6 +54,14 @@ def test_a_piece_with_its_own_hour_is_served_then(plan):
     assert "Sat 18:00  serve" in done.stdout
 
 
+def test_grade_and_wind_are_taken(plan):
+    done = plan(*QUICK, "--meat", "pork ribs 1.3kg 30mm marbled", "--wind", "windy")
+    assert done.exit_code == 0, done.output
+    assert "pork ribs, 1.3 kg" in done.stdout
+    calm = plan(*QUICK, "--meat", "pork ribs 1.3kg 30mm lean")
+    assert calm.stdout != done.stdout
+
+
 def test_a_plan_as_json_can_be_read(plan):
     done = plan(*QUICK, "--meat", "chicken", "--json")
     made = json.loads(done.stdout)
@@ -71,7 +79,7 @@ def test_a_calendar_file_is_written(plan, tmp_path):
         (("--serve", "noon"), '"noon" is no time; "18:00" or "2026-05-02 18:00" would be right'),
         (("--serve", "25:00"), '"25:00" is no time'),
         ((*QUICK, "--meat", "cow"), '"cow" is no cut; known are'),
-        ((*QUICK, "--meat", "900"), '"900" is no piece of meat; "brisket 5.5kg 80mm" would be right'),
+        ((*QUICK, "--meat", "900"), '"900" is no piece of meat; "brisket 5.5kg 80mm marbled" would be right'),
         ((*QUICK, "--meat", "turkey @ 26:00"), '"26:00" is no hour; "@17:30" would be right'),
         ((*QUICK, "--meat", "turkey 900 kg"), "900 kg is no weight of turkey"),
         (QUICK, "no meat: say --meat"),

@@ -74,3 +74,10 @@ def test_a_cut_of_ones_own_differs_where_it_says(tmp_path):
 )
 def test_what_cannot_be_is_told(tmp_path, text, message):
     assert refusal(tmp_path, text) == message
+
+
+def test_the_grade_of_a_piece_is_told(tmp_path):
+    config = loaded(tmp_path, '[[meat]]\nprobe = "flat"\ncut = "brisket"\ngrade = "marbled"\n')
+    assert config.setup(T0).meats[0].grade == "marbled"
+    assert piece_of("flat", config.setup(T0)).composition.fat > 0.2
+    assert "grade" in refusal(tmp_path, '[[meat]]\nprobe = "flat"\ncut = "brisket"\ngrade = "prime"\n')

@@ -204,3 +204,27 @@ def test_a_calendar_reads_the_timetable_back(made):
 
 def test_the_same_plan_gives_the_same_bytes(made):
     assert calendar(record(made, SERVE), "north") == calendar(record(made, SERVE), "north")
+
+
+def test_marbled_meat_is_planned_sooner_than_lean_meat_and_its_fractions_still_add_up():
+    lean, usual, marbled = (piece(CUTS["brisket"], 5.5, grade=grade) for grade in ("lean", "usual", "marbled"))
+    assert usual == BRISKET
+    assert lean.composition.fat < usual.composition.fat < marbled.composition.fat
+    for one in (lean, marbled):
+        made = one.composition
+        assert made.water + made.protein + made.fat + made.ash == pytest.approx(1.0, abs=0.01)
+    slow, fast = (np.nanmedian(aims.simulate(wanted(one), one, wanted().style).pulled) for one in (lean, marbled))
+    assert fast < slow
+
+
+def test_wind_takes_wood_and_no_time():
+    calm, windy = (plan(wanted(wind=wind), SETUP) for wind in ("calm", "windy"))
+    assert windy.wood.kg > 1.3 * calm.wood.kg
+    assert windy.rows == calm.rows
+
+
+def test_a_fire_that_burns_tells_what_it_needs_itself():
+    usual = wood_need(SETUP, 8.0, 121.0, 15.0)
+    thirsty = wood_need(SETUP, 8.0, 121.0, 15.0, need_watts=3.0 * usual.kg_per_hour * 3600.0)
+    assert thirsty.kg_per_hour > 0.3 * usual.kg_per_hour
+    assert wood_need(SETUP, 0.0, 121.0, 15.0, need_watts=5000.0).kg == 0.0

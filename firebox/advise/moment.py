@@ -24,15 +24,25 @@ HOT_ALARMS: Final = frozenset({"pit-too-hot", "rising-fast", "running-away"})
 COLD_ALARMS: Final = frozenset({"pit-too-cold", "fire-dying"})
 """While one of these stands, the move is what the alarm says to do first."""
 
-EARLY: Final = 0.5
-"""The fall to be caught is that through this share of the band below the target, until the pit has taught better: humps
-are to lie around the target, and coals that burn down to the edge of the band light the next split badly."""
+EARLY: Final = 0.25
+"""The fall to be caught is that through this share of the band above the target, until the pit has taught better: wood
+that goes in takes heat first, and coals that burn down to the edge of the band light the next split badly."""
 
-SPACING: Final = 15.0
-SMALL_SPACING: Final = 10.0
-SMALL_SHARE: Final = 0.75
-"""Closer together than this splits choke each other; small wood, under this share of a medium split, flames sooner.
+USUAL_CARRY: Final = 35.0
+"""A medium split carries a pit for about this long, until it has shown better; common practice is 30-45, no source.
 [min]"""
+
+SPACING: Final = 9.0
+"""Closer together than this splits choke each other: the last one flames by then, or it has not caught. [min]"""
+
+CATCHES: Final = 30.0
+"""A pit that rises faster than this has wood that catches: half a degree a minute. [K/h]"""
+
+FAR_DOWN: Final = 2.5
+"""So many bands under its target a pit needs all the wood it can burn, even while it rises."""
+
+SMALL_SHARE: Final = 0.75
+"""Wood under this share of a medium split is small."""
 
 TAMED_SECONDS: Final = 3600.0
 """An intake that was closed by two marks or more longer ago than this was meant to stay there. [s]"""
@@ -46,7 +56,7 @@ DIP: Final = 8.0
 FEW_COALS: Final = 0.35
 """Coals lighter than this share of a medium split do not light one."""
 
-WEAK_BANDS: Final = 1.5
+WEAK_BANDS: Final = 2.5
 """A falling pit so many bands under its target has few coals left, whatever the estimate says."""
 
 
@@ -76,6 +86,8 @@ class Moment(Struct, frozen=True, kw_only=True):
     """Which way it goes."""
     trim: float = 0.0
     """What the aim of wood lies below the target, as learned from split to split. [K]"""
+    carry: float | None = None
+    """How long a kilogram of wood lasts here, as learned from split to split. [min/kg]"""
     is_weak: bool = False
     """Whether the fire may be too weak to light more than small wood."""
     alarms: frozenset[str] = frozenset()
@@ -85,6 +97,12 @@ class Moment(Struct, frozen=True, kw_only=True):
     def is_below(self) -> bool:
         """Tell whether the pit is below its band."""
         return self.celsius is not None and self.celsius < self.target - self.band
+
+    @property
+    def comes_back(self) -> bool:
+        """Tell whether the pit rises so fast that wood in the fire must be catching: no more until that is over."""
+        near = self.celsius is not None and self.celsius > self.target - FAR_DOWN * self.band
+        return near and self.drift > CATCHES
 
     @property
     def is_above(self) -> bool:
@@ -110,9 +128,9 @@ class Moment(Struct, frozen=True, kw_only=True):
         return 0.0 < self.last_kg < SMALL_SHARE * self.sizes.medium
 
     @property
-    def spacing(self) -> float:
-        """Return how long after the last split the next may go in. [min]"""
-        return SMALL_SPACING if self.was_small else SPACING
+    def lasts(self) -> float:
+        """Return how long a kilogram of wood lasts here. [min/kg]"""
+        return USUAL_CARRY / self.sizes.medium if self.carry is None else self.carry
 
     @property
     def tamed_from(self) -> float | None:
@@ -139,7 +157,7 @@ class Moment(Struct, frozen=True, kw_only=True):
     @property
     def wood_below(self) -> float:
         """Return the temperature whose crossing wood is to catch. [degC]"""
-        return self.target - EARLY * self.band - self.trim
+        return self.target + EARLY * self.band - self.trim
 
     @property
     def aim(self) -> tuple[float, float]:

@@ -163,9 +163,10 @@ def _gather(  # noqa: PLR0917  passes on what it was given
     passed = 0.0 if state.seconds is None else max(0.0, seconds - state.seconds)
     if celsius is not None and abs(celsius - target) <= band and len(log.splits()) > 1 and passed > 0.0:
         need = learn_need(need, supply(log, medium, seconds - passed, seconds), passed)
-    split_at = max((at for at, _ in log.splits()), default=None)
+    last = max(log.splits(), key=lambda split: split[0], default=None)
     off = None if celsius is None or disturbed(log, seconds) else celsius - target
-    turn = cycle.follow(state.cycle, split_at, off, passed, band)
+    kg = None if last is None else last[1].kg or medium
+    turn = cycle.follow(state.cycle, last and last[0], kg, off, passed, band)
     moment = Moment(
         seconds=seconds,
         time=time,
@@ -182,6 +183,7 @@ def _gather(  # noqa: PLR0917  passes on what it was given
         need=need,
         share=pid.share,
         trim=turn.trim,
+        carry=turn.carry,
         drift=drift,
         trend=trend(drift, forecast, state.trend),
         alarms=alarms,

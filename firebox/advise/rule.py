@@ -1,24 +1,41 @@
-"""The next move by rule of thumb: error, drift, time since the last split, and the ledger of wood.
+"""The next move by rule of thumb: small splits in an even rhythm, the intake left alone unless the pit leaves its band.
 
-It answers while no forecast knows what a move would do, and it says where the look-ahead should look.
+==========  ========================================================================================================
+wood when   the fall, run on for some minutes, crosses the aim; the aim lies where humps come to lie around the target
+wood how    what carries this pit until the next walk, as long as a kilogram has lasted here of late
+much
+air when    a deviation beyond the band does not turn by itself; one mark, then time to see what it did
+==========  ========================================================================================================
+
+It answers while no forecast knows better, and it says where the look-ahead should look.
 """
 
 import math
 from typing import Final
 
-from firebox.advise.candidates import SPLIT_LEAD, Candidate, minutes_below
+from firebox.advise.candidates import Candidate
 from firebox.advise.caution import intake_step
-from firebox.advise.moment import QUICKLY, Moment
+from firebox.advise.moment import QUICKLY, SPACING, Moment
 from firebox.advise.trend import Trend
 from firebox.advise.why import CATCHING, FLAMING
-from firebox.estimate.forecast import Forecast
 
-DAMPER_WAIT: Final = 8.0
-"""The intake acts within minutes; before this is over its last move has not been seen in full. [min]"""
+WALK: Final = 20.0
+"""A cook who is up walks to the pit about so often for wood. [min] Three times an hour: the shorter the rhythm, the
+flatter the humps, but nobody goes more often for hours."""
 
-ENOUGH: Final = 1.3
-SHORT: Final = 0.7
-"""The wood in the fire carries the pit, or does not, from these shares of the demand on."""
+LEAD: Final = 6.0
+"""From the advice to the first heat of its split: two minutes or three until it is laid, as long again until it flames.
+[min]"""
+
+MAKE_UP: Final = 0.02
+"""A pit that is a kelvin under its target gets a split this share heavier: what its steel lost has to come from
+somewhere. [1/K]"""
+
+DAMPER_WAIT: Final = 10.0
+"""Before this is over the intake's last move has not been seen in full. [min]"""
+
+PATIENCE: Final = 15.0
+"""The same, while the pit is not far out: wood does the rest. [min]"""
 
 PINCHED: Final = 0.3
 """An intake at less than this was closed to tame the fire; it is opened again when that is done."""
@@ -35,16 +52,24 @@ STRONG_COALS: Final = 0.75
 CLEAN: Final = 0.25
 """Below this opening a fire smoulders; only one that runs away is closed further."""
 
-MILD: Final = 15.0
-"""A forecast that falls slower than this keeps a hot pit hot. [K/h]"""
+OUT_BANDS: Final = 1.5
+"""A pit headed so many bands under its target within `LEAD` needs air as well as wood."""
 
-HINT: Final = 10.0
-"""While the pit does not fall, the ledger only hints at wood that is still so far off. [min]"""
+HOT_BANDS: Final = 1.0
+"""A pit more than so many bands over its target, and not coming down, needs less air."""
 
-LOW_BANDS: Final = 0.75
-"""One chance in four to be so many bands under the aim is too many."""
+FAR_OUT: Final = 2.5
+"""Beyond so many bands the intake is moved again after `DAMPER_WAIT` already."""
 
-LOOK: Final = 60
+TURNING: Final = 6.0
+COMING_DOWN: Final = -12.0
+"""A cold pit that rises faster, or a hot one that falls faster, is on its way by itself. [K/h]"""
+
+HOLDS: Final = 0.5
+SLOW: Final = -12.0
+"""A pit less than so many bands under its target that falls no faster than this [K/h] holds as long as its wood lasts."""
+
+LOOK: Final = 60.0
 """How far the rule looks. [min]"""
 
 
@@ -56,41 +81,43 @@ def propose(moment: Moment) -> Candidate:
     moment : Moment
         With a known temperature.
     """
-    if moment.is_above:
-        return _hot(moment)
-    if moment.is_below:
-        return _cold(moment)
-    return _within(moment)
-
-
-def _hot(moment: Moment) -> Candidate:
-    rises = moment.trend is Trend.RISING or (moment.trend is Trend.LEVEL and moment.coming > -MILD)
-    if rises and moment.since_split >= FLAMING:
-        return Candidate(intake=air(moment, -1))
-    return Candidate()
-
-
-def _cold(moment: Moment) -> Candidate:
-    if moment.trend in (Trend.RISING, Trend.RECOVERING) or moment.since_split < FLAMING:
-        return Candidate()
-    more = air(moment, 2 if moment.is_weak or moment.tamed_from is not None else 1)
-    air_first = moment.since_split < CATCHING and more is not None and not moment.was_small
-    if moment.since_split < moment.spacing or air_first:
-        return Candidate(intake=more)
-    with_air = moment.is_weak or moment.was_small
-    return Candidate(split_at=moment.seconds, kg=_size(moment, 0.0), intake=more if with_air else None)
-
-
-def _within(moment: Moment) -> Candidate:
-    assert moment.celsius is not None
-    falls = moment.trend is Trend.FALLING and moment.celsius < moment.target and moment.since_split >= FLAMING
-    pinched = moment.tamed_from is not None or (moment.intake is not None and moment.intake < PINCHED)
-    choking = moment.since_split < CATCHING and moment.celsius < moment.target - moment.band / 2.0
-    more = air(moment, 2 if pinched else 1) if falls and (pinched or choking) else None
+    more = _air(moment)
     due = _due(moment)
-    if due is None or (more is not None and moment.since_split < CATCHING):
+    if due is None or _air_first(moment, more, due):
         return Candidate(intake=more)
-    return Candidate(split_at=moment.seconds + 60.0 * due, kg=_size(moment, due), intake=more if due < 1.0 else None)
+    at = moment.seconds + 60.0 * due
+    return Candidate(split_at=at, kg=_size(moment), intake=more if due < 1.0 else None)
+
+
+# --- air -----------------------------------------------------------------------------------------
+
+
+def _air(moment: Moment) -> float | None:
+    assert moment.celsius is not None
+    if moment.since_split < FLAMING:
+        return None
+    off, drift = moment.celsius - moment.target, moment.drift
+    wait = DAMPER_WAIT if abs(off) > FAR_OUT * moment.band else PATIENCE
+    if moment.since_damper < wait and not moment.is_weak:
+        return None
+    soon = off + drift * LEAD / 60.0
+    if moment.is_below and drift < TURNING and soon < -OUT_BANDS * moment.band:
+        return air(moment, 2 if moment.is_weak or moment.tamed_from is not None else 1)
+    if off > HOT_BANDS * moment.band and drift > COMING_DOWN:
+        return air(moment, -1)
+    if off < 0.0 and moment.trend is Trend.FALLING and _pinched(moment):
+        return air(moment, 2)
+    return None
+
+
+def _pinched(moment: Moment) -> bool:
+    return moment.tamed_from is not None or (moment.intake is not None and moment.intake < PINCHED)
+
+
+def _air_first(moment: Moment, more: float | None, due: float) -> bool:
+    """Tell whether the last split has not caught: air wakes it where more wood would smother it."""
+    opens = more is not None and moment.intake is not None and more > moment.intake
+    return opens and due < 1.0 and FLAMING <= moment.since_split < CATCHING and not moment.was_small
 
 
 def air(moment: Moment, marks: int) -> float | None:
@@ -98,7 +125,7 @@ def air(moment: Moment, marks: int) -> float | None:
 
     None: not known, just moved, or as far closed as a clean flame allows.
     """
-    if moment.since_damper < DAMPER_WAIT:
+    if moment.since_damper < FLAMING:
         return None
     one = 1 if marks > 0 else -1
     intake = intake_step(marks, moment.log, moment.seconds, moment.setup) or intake_step(
@@ -107,53 +134,51 @@ def air(moment: Moment, marks: int) -> float | None:
     return None if intake is None or (marks < 0 and intake < CLEAN) else intake
 
 
+# --- wood ----------------------------------------------------------------------------------------
+
+
 def _due(moment: Moment) -> float | None:
     """Return in how many minutes wood is due; None: not within the look-ahead."""
     assert moment.celsius is not None
-    forecast = moment.forecast
-    left = None if forecast is None else _reaches(forecast, moment)
-    if moment.since_split >= CATCHING and moment.trend is Trend.FALLING:
-        line = 60.0 * (moment.celsius - moment.wood_below) / -moment.drift
-        left = max(0.0, line) if left is None else min(left, max(0.0, line))
-        return max(0.0, left - SPLIT_LEAD)
-    if left is not None:
-        if moment.given() >= ENOUGH * moment.demand and left > CATCHING:
-            return None
-        return max(0.0, left - SPLIT_LEAD, moment.spacing - moment.since_split)
-    low = _runs_low(moment)
-    hint = low is not None and low - SPLIT_LEAD >= HINT and moment.celsius < moment.target - moment.trim + moment.band
-    return low - SPLIT_LEAD if low is not None and hint else None
-
-
-def _reaches(forecast: Forecast, moment: Moment) -> float | None:
-    """Return when the middle of the forecast leaves the target downwards, or its lower part the band. [min]"""
-    middle = minutes_below(forecast, moment.wood_below, 0.5)
-    lower = minutes_below(forecast, moment.wood_below - LOW_BANDS * moment.band, 0.25)
-    both = [left for left in (middle, lower) if left is not None]
-    return min(both) if both else None
-
-
-def _runs_low(moment: Moment) -> float | None:
-    """Return in how many minutes the logged wood no longer carries the pit; None: none logged, or not in sight."""
-    if not moment.log.splits():
+    if moment.comes_back:
+        return _used_up(moment)
+    fall = max(0.0, -moment.drift) / 60.0
+    above = moment.celsius - LEAD * fall - moment.wood_below
+    spaced = SPACING - moment.since_split
+    if above <= 0.0 and spaced > 0.0:
         return None
-    short = SHORT * moment.demand
-    before = moment.given()
-    for minutes in range(5, LOOK + 1, 5):
-        then = moment.given(minutes)
-        if then < short:
-            return minutes - 5.0 * (short - then) / max(before - then, 1e-9) if before > short else 0.0
-        before = then
-    return None
+    if above <= 0.0:
+        return _used_up(moment) if _carried(moment) else 0.0
+    if moment.trend is Trend.FALLING and fall > 0.0:
+        left = max(spaced, above / fall)
+        return left if left <= LOOK else None
+    return _used_up(moment)
 
 
-def _size(moment: Moment, due: float) -> float:
-    """Return which size makes up best for what the hour after it will lack; medium where no wood is logged."""
-    sizes = moment.sizes
+def _carried(moment: Moment) -> bool:
+    """Tell whether a pit that holds near its target still has wood that should last, as far as logged."""
+    assert moment.celsius is not None
+    holds = moment.drift > SLOW and moment.celsius >= moment.target - HOLDS * moment.band
+    logged = moment.last_kg > 0.0
+    return holds and (not logged or moment.since_split < moment.lasts * moment.last_kg)
+
+
+def _used_up(moment: Moment) -> float | None:
+    """Return in how many minutes the last split is used up, as long as wood has lasted here; None: not known."""
+    if moment.last_kg <= 0.0 or moment.since_split > LOOK:
+        return None
+    left = max(moment.lasts * moment.last_kg, SPACING + LEAD) - moment.since_split
+    return left if LEAD <= left <= LOOK else None
+
+
+def _size(moment: Moment) -> float:
+    """Return which size carries the pit until the next walk; medium where no wood is logged."""
+    assert moment.celsius is not None
     if not moment.log.splits():
-        return sizes.medium
-    lacking = moment.demand - moment.given(due)
-    return min(fitting(moment), key=lambda kg: math.fabs(kg - lacking))
+        return moment.sizes.medium
+    short = moment.target - moment.celsius
+    wanted = WALK / moment.lasts * max(0.5, 1.0 + MAKE_UP * short)
+    return min(fitting(moment), key=lambda kg: math.fabs(math.log(kg / wanted)))
 
 
 def fitting(moment: Moment) -> tuple[float, ...]:
@@ -169,6 +194,6 @@ def fitting(moment: Moment) -> tuple[float, ...]:
     coals = moment.fire.coal_kg or 0.0
     strong = not moment.is_below and moment.drift >= FAST_FALL and coals >= STRONG_COALS * sizes.medium
     most = sizes.large if strong else sizes.medium
-    hungry = moment.trend is Trend.FALLING and moment.since_split < QUICKLY
+    hungry = moment.trend is Trend.FALLING and moment.since_split < QUICKLY and moment.is_below
     least = min(most, HUNGRY_SHARE * moment.last_kg) if hungry else 0.0
     return tuple(kg for kg in all_sizes if least <= kg <= most) or (sizes.medium,)

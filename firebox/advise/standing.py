@@ -204,7 +204,7 @@ def overtaken(candidate: Candidate, moment: Moment) -> bool:
             return False
         if moment.is_above:
             return moment.celsius + moment.drift * SPLIT_LEAD / 60.0 > moment.target + moment.band / 2.0
-        return moment.trend is Trend.RISING and moment.since_split < moment.spacing
+        return moment.comes_back
     if candidate.intake is None or moment.intake is None or moment.celsius is None:
         return False
     if candidate.intake > moment.intake:

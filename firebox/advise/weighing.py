@@ -18,6 +18,7 @@ from firebox.advise.standing import (
     settle,
     settle_by_rule,
     standing_of,
+    surprised,
 )
 from firebox.advise.trend import Trend
 from firebox.advise.why import CATCHING, FLAMING
@@ -26,7 +27,7 @@ from firebox.estimate.forecast import Forecast
 
 ROUND_SECONDS: Final = 60.0
 CALM_ROUND_SECONDS: Final = 180.0
-"""How often candidates are weighed anew; seldom while the pit is near its target and no wood is due soon. [s]"""
+"""How often candidates are weighed anew; seldom while the pit holds near its target and no wood is due soon. [s]"""
 
 BLIND_ROUND_SECONDS: Final = 600.0
 """How often a forecast that did not answer to plans is asked again. [s]"""
@@ -58,7 +59,8 @@ def round_due(state: AdviceState, moment: Moment) -> bool:
         return True
     due = state.standing.candidate.split_at
     assert moment.celsius is not None
-    calm = abs(moment.celsius - moment.target) < moment.band / 2.0
+    near = abs(moment.celsius - moment.target) < moment.band / 2.0
+    calm = near and moment.trend is not Trend.FALLING and not surprised(state.standing, moment)
     far = due is None or due - moment.seconds > SOON_SECONDS
     return moment.seconds - state.decided >= (CALM_ROUND_SECONDS if calm and far else ROUND_SECONDS)
 

@@ -282,9 +282,10 @@ def test_advice_does_not_flap_when_the_drift_trembles(talk: Talk) -> None:
 
 def test_a_change_says_that_it_is_one_and_why() -> None:
     talk = Talk(plans=False)
+    talk.celsius = 132.0
     talk.wait(8, drift=-9.0)
     assert talk.moves[-1].split is not None
-    talk.celsius = 113.5
+    talk.celsius = 123.5
     talk.wait(2, drift=-25.0)
     assert any(move.reason.startswith("Sooner than said before, it is colder than foretold.") for move in talk.moves)
 

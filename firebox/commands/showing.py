@@ -15,7 +15,8 @@ from rich.text import Text
 from firebox.review.wording import CLOSE
 
 if TYPE_CHECKING:
-    from firebox.review import sheet as sheets
+    from firebox.review import parts
+    from firebox.review.sheet import Sheet
 
 WIDEST: Final = 100
 """Columns; lines of words that run further are tiring to read."""
@@ -29,7 +30,7 @@ PLAIN: Final = str.maketrans({"°": "", "±": "+-", "█": "#", "·": ".", "▲"
 """For an output that knows only ASCII."""
 
 
-def show(sheet: "sheets.Sheet", *, full: bool) -> None:
+def show(sheet: "Sheet", *, full: bool) -> None:
     """Write a review to standard output; tables of single things only where it is to be `full`."""
     is_terminal = sys.stdout.isatty()
     console = Console(
@@ -47,7 +48,7 @@ def show(sheet: "sheets.Sheet", *, full: bool) -> None:
     click.echo(_sayable("\n".join(lines)), color=is_terminal)
 
 
-def _holding_together(sheet: "sheets.Sheet") -> "sheets.Sheet":
+def _holding_together(sheet: "Sheet") -> "Sheet":
     """Return a sheet whose numbers stay with their units."""
     kind = type(sheet)
     return msgspec.json.decode(msgspec.json.encode(sheet).replace(CLOSE.encode(), HELD.encode()), type=kind)
@@ -63,7 +64,7 @@ def _sayable(text: str) -> str:
     return text
 
 
-def _draw(console: Console, sheet: "sheets.Sheet", *, full: bool) -> None:
+def _draw(console: Console, sheet: "Sheet", *, full: bool) -> None:
     if sheet.banner:
         console.print(Text(sheet.banner, style="bold reverse"))
     console.print(Text(sheet.title, style="bold"))
@@ -84,7 +85,7 @@ def _draw(console: Console, sheet: "sheets.Sheet", *, full: bool) -> None:
             console.print(Padding(Text(one.why, style="dim"), (0, 0, 0, 5)))
 
 
-def _tiles(tiles: "tuple[sheets.Tile, ...]") -> Table:
+def _tiles(tiles: "tuple[parts.Tile, ...]") -> Table:
     grid = Table.grid(padding=(0, 2))
     for tile in tiles:
         grid.add_row(
@@ -93,7 +94,7 @@ def _tiles(tiles: "tuple[sheets.Tile, ...]") -> Table:
     return grid
 
 
-def _section(console: Console, section: "sheets.Section", *, full: bool) -> None:
+def _section(console: Console, section: "parts.Section", *, full: bool) -> None:
     console.print()
     console.print(Text(section.title, style="bold"))
     for words in section.words:
@@ -108,7 +109,7 @@ def _section(console: Console, section: "sheets.Section", *, full: bool) -> None
         console.print(Padding(Text(words, style="dim"), (0, 0, 0, 2)))
 
 
-def _table(made: "sheets.Table") -> Table:
+def _table(made: "parts.Table") -> Table:
     table = Table(box=box.SIMPLE_HEAD, pad_edge=True, padding=(0, 1), header_style="dim", show_edge=False)
     for place, head in enumerate(made.heads):
         table.add_column(

@@ -16,7 +16,8 @@ from firebox.report.humps import humps
 from firebox.report.ink import drawing, svg
 from firebox.report.night import Sight, night
 from firebox.review.chronicle import Chronicle
-from firebox.review.sheet import Section, Sheet, Table
+from firebox.review.parts import Section, Table
+from firebox.review.sheet import Sheet
 from firebox.review.whole import Review
 from firebox.review.wording import Look
 

@@ -12,9 +12,13 @@
 `counsel`     moves followed or not, and what came of it
 `warnings`    alarms: how many, how bad, how useful
 `meats`       stages of the meat, and what it weighs
-`lessons`     three things to try next time
+`waiting`     splits that were due, and how long they let themselves be waited for
 `whole`       all of it as one `Review`
-`sheet`       a review, or several side by side, as sections of words and tables
+`lessons`     three things to try next time
 `wording`     figures as the cook reads them
+`parts`       sections, tables and tiles: what a review is told in
+`told_pit`    the sections: the pit; likewise `told_wood`, `told_watch` and `told_meat`
+`sheet`       one review in words
+`comparing`   several side by side
 ============  ===================================================================================
 """

@@ -7,8 +7,9 @@ from firebox.review import wording
 from firebox.review.blame import Cause
 from firebox.review.counsel import Followed
 from firebox.review.honesty import Kept
+from firebox.review.parts import Section, Table
 from firebox.review.rhythm import Middle
-from firebox.review.sheet import Section, Sheet, Table
+from firebox.review.sheet import Sheet
 from firebox.review.warnings import Worth
 from firebox.review.whole import Review
 from firebox.review.wording import Look

@@ -9,7 +9,7 @@ from typing import Annotated, Final, Literal
 
 from msgspec import Meta, Struct
 
-from firebox.records import RECORDS, Fraction, Name, Record
+from firebox.records import RECORDS, Fraction, Instant, Name, Record
 
 SplitKg = Annotated[float, Meta(gt=0, le=100)]
 
@@ -53,6 +53,35 @@ class Wood(Struct, frozen=True, kw_only=True):
     small_kg: SplitKg | None = None
     medium_kg: SplitKg | None = None
     large_kg: SplitKg | None = None
+
+
+class Learned(Struct, frozen=True, kw_only=True):
+    """One parameter of a pit as cooks have taught it: its likeliest value in SI units, and the SD of its logarithm."""
+
+    value: Annotated[float, Meta(gt=0, le=1e12)]
+    spread: Annotated[float, Meta(gt=0, le=5)]
+
+
+class KnownPit(Struct, frozen=True, kw_only=True):
+    """What earlier cooks have taught of a pit, and where that comes from.
+
+    Attributes
+    ----------
+    parameters : dict
+        By the lower-case name of the parameter in `firebox.estimate.model.At`; one that this version does not know is
+        passed over.
+    cooks : tuple of datetime
+        When the cooks began that taught it, oldest first.
+    hours : float
+        What they lasted in all.
+    learned : datetime
+        When the newest of them ended: knowledge ages from there.
+    """
+
+    parameters: dict[Name, Learned]
+    cooks: tuple[Instant, ...]
+    hours: Annotated[float, Meta(ge=0)]
+    learned: Instant
 
 
 class OwnCut(Struct, frozen=True, kw_only=True):
@@ -112,6 +141,8 @@ class Setup(Record, frozen=True, kw_only=True, tag="setup"):
     stack_open: Fraction | None = None
     meats: tuple[MeatPiece, ...] = ()
     cuts: tuple[OwnCut, ...] = ()
+    known: KnownPit | None = None
+    """What earlier cooks have taught of the pit; None: nothing."""
 
 
 LIMIT_KELVIN: Final = 25.0

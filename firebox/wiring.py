@@ -24,7 +24,7 @@ from firebox.errors import ConfigError
 from firebox.links import MqttSourceOptions, PracticeOptions, ReplayOptions, SourceOptions
 from firebox.ports import Announcer, Clock, Kind, Outlet, ProbeSource, WatchLink
 from firebox.records import Entry, Notice, Problem
-from firebox.setup import Setup
+from firebox.setup import KnownPit, Setup
 from firebox.ways import PushOptions, WayOptions
 
 if TYPE_CHECKING:
@@ -65,6 +65,11 @@ class Watched(Struct, frozen=True, kw_only=True):
         if self.config_path is not None:
             command += ["--config", str(self.config_path.absolute())]
         return command if self.rate == 1.0 else [*command, "--rate", f"{self.rate:g}"]
+
+    def learn_command(self) -> list[str]:
+        """Return the command that goes over the newest cooks of this pit."""
+        command = [sys.executable, "-m", "firebox", "review", "--learn"]
+        return command if self.config_path is None else [*command, "--config", str(self.config_path.absolute())]
 
 
 def configured(config: Config, path: Path | None, rate: float | None = None) -> Watched:
@@ -247,6 +252,8 @@ def keep(watched: Watched) -> None:
         _forget(watched.journal)
     write_log(watched.log)
     setup, played = _played(watched.config)
+    if watched.kind is Kind.LIVE:
+        setup = _knowing(watched, setup)
 
     def reads(clock: Clock) -> list[ProbeSource]:
         if played is None:
@@ -270,6 +277,8 @@ def keep(watched: Watched) -> None:
             machine=SysfsMachine() if watched.kind is Kind.LIVE else None,
         )
     )
+    if watched.kind is Kind.LIVE:
+        _learn_later(watched)
 
 
 def _played(config: Config) -> tuple[Callable[[datetime], Setup], Any]:  # a practice session, or None
@@ -287,6 +296,77 @@ def _played(config: Config) -> tuple[Callable[[datetime], Setup], Any]:  # a pra
         scene = replace(scene, seed=practice.seed)
     session = scenarios.stage(scene)
     return lambda time: scenarios.setup(scene, time, session), session
+
+
+# --- what is known of a pit ----------------------------------------------------------------------
+
+
+def known(watched: Watched) -> KnownPit | None:
+    """Return what cooks have taught of a pit; None: nothing yet. `firebox.estimate.worth` says it in sentences.
+
+    Raises
+    ------
+    ConfigError
+        What was kept cannot be used.
+    """
+    from firebox.config import known as kept
+
+    return kept.read(locations.known_file(watched.name))
+
+
+def learn(watched: Watched, *, afresh: bool = False, say: Callable[[str], None] | None = None) -> KnownPit | None:
+    """Go over the cooks that are done and not yet learned from, keep what they teach, and return what is known now.
+
+    Takes about a second for each hour of a cook. `afresh` starts from what the pit's dimensions say.
+
+    Raises
+    ------
+    ConfigError
+        What was kept cannot be used or written.
+    JournalError
+        There is no journal, or it cannot be read.
+    """
+    from firebox.config import known as kept
+    from firebox.journal import teaching
+    from firebox.journal.export import list_cooks
+
+    before = None if afresh else known(watched)
+    going_on = list_cooks(watched.journal)[-1:] if is_kept(watched) else []
+    until = going_on[0].started if going_on and going_on[0].ended is None else None
+    found = teaching.learned(watched.journal, before, kind=watched.kind, until=until, say=say)
+    if found is not None and found is not before:
+        kept.keep(locations.known_file(watched.name), found)
+    return found
+
+
+def forget(watched: Watched) -> bool:
+    """Take away what cooks have taught of a pit; return whether there was anything. The cooks stay in the journal.
+
+    Raises
+    ------
+    ConfigError
+        It cannot be taken away.
+    """
+    from firebox.config import known as kept
+
+    return kept.forget(locations.known_file(watched.name))
+
+
+def _knowing(watched: Watched, setup: Callable[[datetime], Setup]) -> Callable[[datetime], Setup]:
+    """Return the setup with what is known of the pit; what cannot be read keeps nobody from watching a fire."""
+    try:
+        found = known(watched)
+    except ConfigError as error:
+        log.warning("begun without what earlier cooks taught: %s", error)
+        return setup
+    return lambda time: replace(setup(time), known=found)
+
+
+def _learn_later(watched: Watched) -> None:
+    """Learn from the cook in a process of its own: who ends a keeper does not want to wait for it."""
+    from firebox.keeper.background import leave
+
+    leave(watched.learn_command(), watched.log.with_suffix(".out"))
 
 
 def _forget(journal: Path) -> None:

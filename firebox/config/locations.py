@@ -6,7 +6,9 @@ what               with FIREBOX_HOME in the environment               otherwise
 a pit's file       ``$FIREBOX_HOME/config/<pit>.toml``                the user's configuration folder
 its calibrations   ``$FIREBOX_HOME/config/<pit>.calibration.json``    the same
 journals, logs,    ``$FIREBOX_HOME/state/``                           the user's state folder
-remembered looks
+remembered looks,
+what is known of
+the pits
 practice rounds    ``$FIREBOX_HOME/state/practice/``                  the same
 =================  =================================================  ================================
 """
@@ -69,6 +71,11 @@ def practice_folder() -> Path:
     It is a folder of its own, so that no pit's name can lead there.
     """
     return state_folder() / "practice"
+
+
+def known_file(pit: str) -> Path:
+    """Return where it is kept what cooks have taught of a pit."""
+    return state_folder() / f"{pit}.known.json"
 
 
 def configured() -> list[Path]:

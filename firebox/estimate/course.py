@@ -17,8 +17,9 @@ from firebox.estimate.greybox import MODEL_ERROR, STEP, GreyBox
 from firebox.estimate.hindsight import Verdict, judged, weighed, weights
 from firebox.estimate.hindsight import begin as begin_verdict
 from firebox.estimate.lookahead import Ahead
-from firebox.estimate.model import At
-from firebox.estimate.priors import TEMPERS, prior
+from firebox.estimate.memory import remembered
+from firebox.estimate.model import At, Pit
+from firebox.estimate.priors import TEMPERS, Temper, prior
 from firebox.estimate.unlogged import believed, found, still_guessed
 from firebox.records import Pit as PitEntry
 from firebox.setup import PitBuild, Setup
@@ -101,7 +102,7 @@ def start(seconds: float, celsius: float, ambient: float | None, log: CookLog, s
     """Return the course at the first reading."""
     build = build_of(log, setup)
     boxes = tuple(
-        greybox.deeds_before(greybox.start(seconds, celsius, prior(build, setup.wood, temper), ambient), log, setup)
+        greybox.deeds_before(greybox.start(seconds, celsius, _pit(build, setup, temper), ambient), log, setup)
         for temper in TEMPERS
     )
     return Course(
@@ -111,6 +112,11 @@ def start(seconds: float, celsius: float, ambient: float | None, log: CookLog, s
         changes=log.changes,
         verdict=begin_verdict(len(boxes)),
     )
+
+
+def _pit(build: PitBuild, setup: Setup, temper: Temper) -> Pit:
+    """Return what is known of the pit before it burns: from its build, and from earlier cooks."""
+    return remembered(prior(build, setup.wood, temper), setup.known, setup.time)
 
 
 def moved(course: Course, celsius: float) -> Course:
@@ -224,6 +230,6 @@ def _remeasured(course: Course, log: CookLog, setup: Setup) -> Course:
     """Return the course with the pit's prior taken from what was just told; what was learned counts from there."""
     build = build_of(log, setup)
     boxes = tuple(
-        replace(box, pit=prior(build, setup.wood, temper)) for box, temper in zip(course.boxes, TEMPERS, strict=True)
+        replace(box, pit=_pit(build, setup, temper)) for box, temper in zip(course.boxes, TEMPERS, strict=True)
     )
     return replace(course, boxes=boxes, checkpoints=(boxes,))

@@ -70,6 +70,30 @@ def spawn(
     raise FireboxError(f"the keeper did not get going within {seconds:.0f} s{_told(output, begin)}")
 
 
+def leave(command: Sequence[str], output: Path) -> None:
+    """Start something in a session of its own, at the lowest priority, and wait for nothing.
+
+    Parameters
+    ----------
+    command : sequence of str
+    output : Path
+        File that takes what it prints; where it cannot be started, why.
+    """
+    output.parent.mkdir(parents=True, exist_ok=True)
+    with output.open("ab") as sink:
+        try:
+            subprocess.Popen(  # noqa: S603  the program itself
+                ["nice", "-n", "19", *command],  # noqa: S607  where the system has it
+                stdin=subprocess.DEVNULL,
+                stdout=sink,
+                stderr=sink,
+                start_new_session=True,
+                close_fds=True,
+            )
+        except OSError as error:
+            sink.write(f"{command}: {error}\n".encode())
+
+
 def _told(output: Path, begin: int) -> str:
     with output.open("rb") as file:
         file.seek(begin)

@@ -65,6 +65,8 @@ def values(kind: inspect.Type) -> st.SearchStrategy[Any]:
             return st.text(st.characters(codec="utf-8"), min_size=kind.min_length or 0, max_size=kind.max_length)
         case inspect.VarTupleType():
             return st.lists(values(kind.item_type), max_size=3).map(tuple)
+        case inspect.DictType():
+            return st.dictionaries(values(kind.key_type), values(kind.value_type), max_size=3)
         case inspect.StructType():
             return st.builds(kind.cls, **{field.name: values(field.type) for field in kind.fields})
     raise TypeError(f"no values known for {kind}")

@@ -1,0 +1,75 @@
+"""What a journal's cooks teach of the pit: each that is over, once, in order."""
+
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import closing
+from datetime import datetime
+from pathlib import Path
+from typing import Final
+
+from firebox import study
+from firebox.errors import JournalError
+from firebox.journal import history
+from firebox.journal.history import Cook, Say
+from firebox.journal.schema import open_reading
+from firebox.ports import Kind
+from firebox.records import Record
+from firebox.setup import KnownPit
+
+MOST: Final = 6
+"""Cooks gone over in one go, the newest: what was before them says little of the pit as it is."""
+
+
+def learned(
+    path: Path,
+    known: KnownPit | None,
+    *,
+    kind: Kind = Kind.LIVE,
+    until: datetime | None = None,
+    say: Callable[[str], None] | None = None,
+) -> KnownPit | None:
+    """Return what is known of a pit with the cooks of its journal that came since.
+
+    Parameters
+    ----------
+    path : Path
+        The journal; it may be in use.
+    known : KnownPit or None
+        What was known before; a cook that is older than the newest that it holds is not gone over again.
+    kind : Kind
+        Of the cooks that count: what was practised teaches nothing of a real pit.
+    until : datetime, optional
+        A cook that began then or later is not over yet.
+    say : callable, optional
+        Takes what is done, and what could not be read.
+
+    Raises
+    ------
+    JournalError
+        No such journal, or it cannot be read on.
+    """
+    newest = known.cooks[-1] if known is not None and known.cooks else None
+    with closing(open_reading(path)) as connection:
+        try:
+            cooks = [
+                cook
+                for cook in history.cooks(connection)
+                if cook.kind == kind
+                and (newest is None or cook.started > newest)
+                and (until is None or cook.started < until)
+            ]
+            for cook in cooks[-MOST:]:
+                before = known
+                known = study.study(_records(connection, cook, say), known)
+                if say is not None:
+                    say(
+                        f"cook {cook.id}: {'nothing to be learned from it' if known is before else 'learned from it'}"
+                    )
+        except sqlite3.DatabaseError as error:
+            raise JournalError(f"{path}: {error}") from error
+    return known
+
+
+def _records(connection: sqlite3.Connection, cook: Cook, say: Say | None) -> Iterator[Record]:
+    for _, record in history.records(connection, cook.first_seq, cook.end_seq, say=say):
+        yield record

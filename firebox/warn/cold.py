@@ -6,12 +6,14 @@ from firebox.estimate.track import ProbeTrack
 from firebox.records import Phase
 from firebox.warn.ahead import chance_above, minutes_to
 from firebox.warn.catalogue import CATALOGUE
+from firebox.warn.change import back
+from firebox.warn.course import SPLIT_DIP_SECONDS, full_peril
 from firebox.warn.view import Finding, View
 
+DYING_CHANCE: Final = 0.36
+"""A fire whose phase is dying is told when the chance to fall under the limit within 20 min is at least so much."""
+
 DYING_MINUTES: Final = 20
-DYING_CHANCE: Final = 0.6
-"""Waking and walking take a few minutes, a split on coals some 15 to give heat (from memory). Looking further ahead
-would call every fire dying that is about to get its next split, for a forecast knows of no deed to come."""
 
 SETTLING: Final = 480.0
 JUST_LAID: Final = 480.0
@@ -21,14 +23,47 @@ NOT_CAUGHT: Final = 600.0
 RISEN: Final = 1.0
 """A cold pit that rises by so much in five minutes has fire enough to wait for. [K]"""
 
+PHASE_LASTING: Final = 300.0
+"""That has to last, since nothing has weighed it yet. [s]"""
+
 DYING_FALL: Final = -12.0
 DYING_LINE_MINUTES: Final = 20.0
 DYING_LASTING: Final = 300.0
 """Rule without a model: below the band, falling at least this fast for five minutes, at the limit within twenty."""
 
-SPLIT_DIP_SECONDS: Final = 720.0
 SPLIT_RISE_SECONDS: Final = 1500.0
-"""A fresh split first takes heat for up to 12 min; one that has not turned the fall within 25 min has not caught. [s]"""
+"""A split that has not turned the fall within 25 min has not caught. [s]"""
+
+AJAR_MINUTES: Final = 8.0
+"""A plunge counts when it would cross the limit within this time. [min]"""
+
+AJAR_SPLIT_SECONDS: Final = 240.0
+"""For so long after wood went in the firebox door and the cold wood explain a fall. [s]"""
+
+AJAR_LASTING: Final = 20.0
+LID_LASTING: Final = 120.0
+"""How long a plunge must last to count: where doors are written down as a rule, and where a lid may have been opened
+without a word, which is shut again within a minute or two. [s]"""
+
+STALLED_FROM: Final = 900.0
+STALLED_UNTIL: Final = 2400.0
+"""Between so long after it was laid a split has to have lifted the pit; before, it dries; later, it has burnt. [s]"""
+
+STALLED_RISE: Final = 1.5
+"""A lift of less than that is none. [K]"""
+
+ASH_AFTER: Final = 7200.0
+"""Ash of less than two hours' burning chokes no fire: it is 1 % of the wood. [s]"""
+
+ASH_SPLITS: Final = 3600.0
+"""Two splits within this that left the pit colder than they found it got no air. [s]"""
+
+ASH_FALL: Final = 5.0
+"""By so much colder. [K]"""
+
+SMOULDERS: Final = 0.8
+SMOULDER_SPLIT: Final = 3600.0
+"""Risk from which wood is taken to smoulder, and how long after it was laid there is wood to do so. [-], [s]"""
 
 DOOR_LIKE_FALL: Final = 8.0
 DOOR_LIKE_SECONDS: Final = 480.0
@@ -67,12 +102,11 @@ def _dying_by_forecast(view: View, level: float) -> Finding | None:
     if forecast is None or view.since_split < SPLIT_DIP_SECONDS:
         return None
     target, band = view.said.target, view.said.band
-    chance = 1.0 - chance_above(forecast, view.said.low, DYING_MINUTES)
-    standing = view.standing("fire-dying")
-    foretold = chance >= (0.6 * DYING_CHANCE if standing else DYING_CHANCE)
-    if not standing and level > target - band / 2.0:
-        return None
-    phase = now.fire.phase is Phase.DYING and level < target - band and chance >= 0.6 * DYING_CHANCE
+    full = full_peril(view.course)
+    foretold = view.course.peril >= (0.3 * full if view.standing("fire-dying") else full)
+    phase = now.fire.phase is Phase.DYING and level < target - band
+    if phase and not foretold:
+        phase = 1.0 - chance_above(forecast, view.said.low, DYING_MINUTES) >= DYING_CHANCE
     if not foretold and not phase:
         return None
     return Finding(
@@ -80,7 +114,7 @@ def _dying_by_forecast(view: View, level: float) -> Finding | None:
         probe=now.lead,
         first=_first_of_cold(view),
         minutes_until=minutes_to(forecast, view.said.low),
-        lasting=DOOR_LIKE_SECONDS if now.pit and _fell_like_a_door(now.pit, now.seconds) else None,
+        lasting=0.0 if foretold else PHASE_LASTING,
     )
 
 
@@ -129,3 +163,80 @@ def _fell_like_a_door(pit: ProbeTrack, seconds: float) -> bool:
         for place, (then, before) in enumerate(trail)
         for now, after in trail[place + 1 : place + 4]
     )
+
+
+def door_ajar(view: View) -> Finding | None:
+    """Tell of a pit that plunges as through an open door, where none is known to be open."""
+    now, level, speed = view.now, view.level, view.course.plunge
+    if level is None or now.pit is None or level < view.said.low or view.said.doors_open(now.seconds):
+        return None
+    standing = view.standing("door-ajar")
+    if standing:
+        then = back(now.pit, now.seconds, 120.0)
+        if then is None or level > then + 2.0 or level > view.said.target - view.said.band / 2.0:
+            return None
+    elif (
+        speed is None
+        or level > view.said.target - view.said.band + 1.0
+        or view.since_split < AJAR_SPLIT_SECONDS
+        or (level - view.said.low) / speed > AJAR_MINUTES
+    ):
+        return None
+    trusted = bool(view.said.doors) and view.course.lids == 0
+    return Finding(
+        text="The pit falls as fast as through an open door, and no door was logged as open.",
+        probe=now.lead,
+        minutes_until=None if speed is None else round((level - view.said.low) / speed, 1),
+        lasting=AJAR_LASTING if trusted else LID_LASTING,
+    )
+
+
+def split_stalled(view: View) -> Finding | None:
+    """Tell of a split that was laid a while ago and has not lifted the pit."""
+    now, level = view.now, view.level
+    if level is None or now.pit is None or level < view.said.low or view.said.split_at is None:
+        return None
+    since = view.since_split
+    if not STALLED_FROM <= since <= STALLED_UNTIL or level > view.said.target - view.said.band / 2.0:
+        return None
+    then = [celsius for at, celsius in now.pit.trail if at >= view.said.split_at + 240.0]
+    ago = back(now.pit, now.seconds, 300.0)
+    if not then or ago is None:
+        return None
+    lifted = max(then) - min(then[: max(1, len(then) // 3)])
+    if level > ago + (1.0 if view.standing("split-stalled") else -0.5) or lifted > STALLED_RISE:
+        return None
+    return Finding(
+        text=f"The split laid {since / 60.0:.0f} min ago has not lifted the pit.",
+        probe=now.lead,
+        minutes_until=None if now.forecast is None else minutes_to(now.forecast, view.said.low),
+    )
+
+
+def ash_choking(view: View) -> Finding | None:
+    """Tell of a fire that gets colder however often it is fed."""
+    now, level, said = view.now, view.level, view.said
+    if level is None or now.pit is None or level < said.low or len(said.splits) < 2:
+        return None
+    if said.raked is None or now.seconds - said.raked < ASH_AFTER or view.since_split < SPLIT_DIP_SECONDS:
+        return None
+    ago = back(now.pit, now.seconds, 600.0)
+    if now.seconds - said.splits[-2] > ASH_SPLITS or ago is None or level > said.target - said.band:
+        return None
+    if level > ago - (-1.0 if view.standing("ash-choking") else ASH_FALL / 2.0):
+        return None
+    return Finding(
+        text="Two splits within the hour have not held the pit.",
+        probe=now.lead,
+        minutes_until=None if now.forecast is None else minutes_to(now.forecast, said.low),
+    )
+
+
+def smouldering(view: View) -> Finding | None:
+    """Tell of wood that lies on the fire without flames."""
+    risk, level = view.now.fire.smoulder_risk, view.level
+    if risk is None or level is None or view.since_split > SMOULDER_SPLIT or level > view.said.target:
+        return None
+    if risk < SMOULDERS * (0.7 if view.standing("smouldering") else 1.0):
+        return None
+    return Finding(text="Wood lies on the fire and hardly burns.", probe=view.now.lead)

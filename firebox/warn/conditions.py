@@ -18,9 +18,9 @@ from collections.abc import Callable
 from typing import Final
 
 from firebox.warn.catalogue import Hush
-from firebox.warn.cold import fire_dying, pit_too_cold
+from firebox.warn.cold import ash_choking, door_ajar, fire_dying, pit_too_cold, smouldering, split_stalled
 from firebox.warn.faults import blind, probe_faults, readings_stale, troubles
-from firebox.warn.hot import pit_too_hot, rising_fast, running_away
+from firebox.warn.hot import flare, pit_too_hot, rising_fast, running_away
 from firebox.warn.meat import meat_findings
 from firebox.warn.said import Said
 from firebox.warn.view import Finding, View
@@ -130,10 +130,15 @@ _SINGLE: Final[dict[str, Callable[[View], Finding | None]]] = {
     "readings-stale": readings_stale,
     "blind": blind,
     "pit-too-hot": pit_too_hot,
+    "flare": flare,
     "rising-fast": rising_fast,
     "running-away": running_away,
     "pit-too-cold": pit_too_cold,
+    "door-ajar": door_ajar,
+    "split-stalled": split_stalled,
+    "ash-choking": ash_choking,
     "fire-dying": fire_dying,
+    "smouldering": smouldering,
     "door-left-open": door_left_open,
     "watch-resumed": watch_resumed,
     "clock-jumped": clock_jumped,

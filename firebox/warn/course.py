@@ -12,6 +12,8 @@ from firebox.estimate.forecast import FireView, Forecast
 from firebox.estimate.track import ProbeTrack
 from firebox.records import Clock, Meat, Resumed, Trouble
 from firebox.setup import Setup
+from firebox.warn.ahead import chance_above, minutes_to
+from firebox.warn.change import LEAP, leap, plunge
 from firebox.warn.said import Said, key_of, read
 
 RELIT_SECONDS: Final = 3600.0
@@ -91,6 +93,8 @@ class Course(Struct, frozen=True, kw_only=True):
 
     up: bool = False
     been_up: bool = False
+    up_since: float = 0.0
+    """When it came up. [s]"""
     up_by: float | None = None
     coming_down: bool = False
     down_by: float = 0.0
@@ -110,16 +114,82 @@ class Course(Struct, frozen=True, kw_only=True):
     """When the clock was last set, by the instant it was set to and in logical time. [s]"""
     been_hot: tuple[str, ...] = ()
     """Probes whose meat has been at hot holding."""
+    peril: float = 0.0
+    """Weight of the evidence that the fire is left to die; see `PERIL`. [s]"""
+    runaway: float | None = None
+    """Since when a runaway is foretold, until it is known what came of it. [s]"""
+    dying: float | None = None
+    """The same of a dying fire. [s]"""
+    vain_hot: int = 0
+    vain_cold: int = 0
+    """How often it was foretold and did not come."""
+    leap: float = 0.0
+    """See `firebox.warn.change.leap`. [K in 90 s]"""
+    leaps: tuple[float, float] | None = None
+    """When a leap worth an alarm began, and how large it became; until it is known what came of it. [s], [K]"""
+    harmless: float = 0.0
+    """The largest leap after which no limit was crossed. [K in 90 s]"""
+    plunge: float | None = None
+    """See `firebox.warn.change.plunge`. [K/min]"""
+    dip: tuple[float, float, float] | None = None
+    """The newest plunge: when it was last seen, from where, and how low it came. [s], [degC]"""
+    lids: int = 0
+    """Plunges that ended as those of an open lid do, and that nobody wrote down."""
+
+
+PERIL: Final = 400.0
+"""Evidence that the fire is left to die, in seconds of full doubt a second: a forecast that crosses the lower limit in
+`PERIL_MINUTES` tells nothing, one that crosses it `PERIL_SCALE` sooner counts once, and so on up to `PERIL_MOST` a
+second; later crossings take away. It is a running sum (CUSUM) of what speaks for "nobody comes" against "somebody is
+about to come", since a forecast knows of no deed to come and every fire looks like dying before its next split."""
+
+PERIL_MINUTES: Final = 24.0
+PERIL_SCALE: Final = 2.0
+PERIL_MOST: Final = 3.0
+"""Waking and walking take a few minutes, a split on coals some 15 to give heat (from memory): who comes when 24 min are
+left still catches the fire. At 18 min and under the sum is full in just over two minutes."""
+
+PERIL_VAIN: Final = 0.5
+"""Each time that it was foretold in vain the next takes so much more evidence, up to three times: a cook who lets the
+fire burn low before every split, or a pit whose rises look worse than they end, teaches the watch. [-]"""
+
+RUNAWAY: Final = ((15, 0.7), (5, 0.8))
+"""(minutes ahead, chance to stand above the limit then). Closing the intake acts within minutes, so a quarter of an hour
+is early enough to act and late enough to be sure. Every split's rise looks like a runaway for a while, and most of them
+settle: the forecast weighs the two by how the pit's rises ended so far."""
+
+RUNAWAY_VAIN: Final = 0.08
+RUNAWAY_SUREST: Final = 0.92
+"""By so much the chance must be higher for each time that it was foretold in vain, up to this."""
+
+SETTLES_SECONDS: Final = 1800.0
+"""A pit that has just come up overshoots and falls back until its dampers are set: so long nothing is foretold; the hard
+limits stand. [s] No source; the steel of a middling pit takes about as long to warm through."""
+
+CAME_SECONDS: Final = 1500.0
+"""What was foretold and has not come within this was in vain. [s]"""
+
+SPLIT_DIP_SECONDS: Final = 720.0
+"""A fresh split first takes heat for up to 12 min. [s]"""
+
+LEAP_SECONDS: Final = 900.0
+"""A leap after which no limit was crossed for so long was harmless. [s]"""
+
+LID_SECONDS: Final = 360.0
+"""A plunge of which half is made good within this was a lid. [s]"""
 
 
 def follow(course: Course, situation: Situation) -> Course:
     """Return the course one look further on; its `said` is never None."""
-    course = _follow_watch(course, situation)
+    seen = course.evaluated
+    passed = 0.0 if seen is None else min(GAP_SECONDS, max(0.0, situation.seconds - seen))
+    course = _follow_peril(_follow_watch(course, situation), situation, passed)
     level = situation.level
     if course.said is None or course.said.key != key_of(situation.log, situation.setup):
         said = read(situation.log, situation.setup, situation.seconds)
         course = replace(_follow_orders(course, said, situation.seconds, level), said=said)
-    return course if level is None and course.up_by is None else _follow_level(course, situation.seconds, level)
+    course = course if level is None and course.up_by is None else _follow_level(course, situation.seconds, level)
+    return _follow_cries(_follow_changes(course, situation, level), situation, level)
 
 
 def trouble_key(trouble: Trouble) -> str:
@@ -164,6 +234,111 @@ def _follow_clock_and_meat(course: Course, situation: Situation) -> Course:
     return replace(course, been_hot=tuple(sorted({*course.been_hot, *new}))) if new else course
 
 
+def _follow_peril(course: Course, situation: Situation, passed: float) -> Course:
+    """Weigh whether the fire is left to die."""
+    said, forecast, level = course.said, situation.forecast, situation.level
+    if said is None or forecast is None or level is None or level < said.low:
+        return course
+    fed = said.split_at is not None and situation.seconds - said.split_at < SPLIT_DIP_SECONDS
+    minutes = minutes_to(forecast, said.low)
+    excused = fed or not has_settled(course, situation.seconds) or said.doors_open(situation.seconds)
+    if excused or minutes is None or level > said.target - 0.75 * said.band:
+        weight = -PERIL_MOST
+    else:
+        weight = max(-PERIL_MOST, min(PERIL_MOST, (PERIL_MINUTES - minutes) / PERIL_SCALE))
+    peril = min(1.5 * full_peril(course), max(0.0, course.peril + passed * weight))
+    return replace(course, peril=peril) if peril != course.peril else course
+
+
+def full_peril(course: Course) -> float:
+    """Return how much evidence it takes to call a fire dying. [s]"""
+    return PERIL * (1.0 + PERIL_VAIN * min(4, course.vain_cold))
+
+
+def has_settled(course: Course, seconds: float) -> bool:
+    """Tell whether the pit has been up for long enough that what is foretold of it counts."""
+    return course.up and seconds - course.up_since >= SETTLES_SECONDS
+
+
+def runs_away(course: Course, situation: Situation) -> bool:
+    """Tell whether the forecast carries the pit over its upper limit."""
+    said, forecast = course.said, situation.forecast
+    if said is None or forecast is None or forecast.drift_per_hour <= 0.0:
+        return False
+    if not has_settled(course, situation.seconds):
+        return False
+    more = RUNAWAY_VAIN * course.vain_hot
+    return any(
+        chance_above(forecast, said.high, minutes) >= min(RUNAWAY_SUREST, enough + more)
+        for minutes, enough in RUNAWAY
+    )
+
+
+def _follow_cries(course: Course, situation: Situation, level: float | None) -> Course:
+    """Look what came of what was foretold."""
+    said, seconds = course.said, situation.seconds
+    if said is None or level is None:
+        return course
+    runaway, vain_hot = course.runaway, course.vain_hot
+    if level > said.high:
+        runaway = None
+    elif runaway is not None and seconds - runaway > CAME_SECONDS:
+        runaway, vain_hot = None, vain_hot + 1
+    elif runaway is None and said.target < level and runs_away(course, situation):
+        runaway = seconds
+    dying, vain_cold = course.dying, course.vain_cold
+    if level < said.low:
+        dying = None
+    elif dying is not None and seconds - dying > CAME_SECONDS:
+        dying, vain_cold = None, vain_cold + 1
+    elif dying is None and course.peril >= full_peril(course):
+        dying = seconds
+    if (runaway, vain_hot, dying, vain_cold) == (course.runaway, course.vain_hot, course.dying, course.vain_cold):
+        return course
+    return replace(course, runaway=runaway, vain_hot=vain_hot, dying=dying, vain_cold=vain_cold)
+
+
+def _follow_changes(course: Course, situation: Situation, level: float | None) -> Course:
+    """Look for leaps and plunges, and for what came of them."""
+    pit, said, seconds = situation.pit, course.said, situation.seconds
+    if pit is None or level is None or said is None or not course.up:
+        return course if course.leap == 0.0 and course.plunge is None else replace(course, leap=0.0, plunge=None)
+    size = leap(pit, level, seconds)
+    leaps, harmless = _leaps(course, size, seconds, over=level > said.high)
+    falling = plunge(pit, level, seconds)
+    dip, lids = _dip(course, falling, level, situation)
+    return replace(course, leap=size, leaps=leaps, harmless=harmless, plunge=falling, dip=dip, lids=lids)
+
+
+def _leaps(course: Course, size: float, seconds: float, *, over: bool) -> tuple[tuple[float, float] | None, float]:
+    """Return the leap of which it is not yet known what comes of it, and the largest that was harmless."""
+    known = course.leaps
+    if known is not None and not over and seconds - known[0] > LEAP_SECONDS:
+        return None, max(course.harmless, known[1])
+    if over or size < LEAP:
+        return None if over else known, course.harmless
+    return (seconds, size) if known is None else (known[0], max(known[1], size)), course.harmless
+
+
+def _dip(
+    course: Course, falling: float | None, level: float, situation: Situation
+) -> tuple[tuple[float, float, float] | None, int]:
+    """Return the plunge that goes on or is being made good, and how many lids were opened without a word."""
+    said, pit, seconds, dip = course.said, situation.pit, situation.seconds, course.dip
+    assert said is not None
+    assert pit is not None
+    if falling is not None and not said.doors_open(seconds):
+        if dip is None:
+            return (seconds, max(celsius for _, celsius in pit.trail), level), course.lids
+        return (seconds, dip[1], min(dip[2], level)), course.lids
+    if dip is None:
+        return None, course.lids
+    lowest = min(dip[2], level)
+    if level > lowest + 0.5 * (dip[1] - lowest):
+        return None, course.lids + 1
+    return (None if seconds - dip[0] > LID_SECONDS else (dip[0], dip[1], lowest)), course.lids
+
+
 def _follow_orders(course: Course, said: Said, seconds: float, level: float | None) -> Course:
     """Take in what the cook ordered: a new target, a fire lit anew."""
     before = course.said
@@ -183,9 +358,9 @@ def _follow_level(course: Course, seconds: float, level: float | None) -> Course
     assert said is not None
     if not course.up:
         if level is not None and level >= said.target - said.band:
-            course = replace(course, up=True, been_up=True, up_by=None)
+            course = replace(course, up=True, been_up=True, up_by=None, up_since=seconds)
         elif course.up_by is not None and seconds >= course.up_by:
-            course = replace(course, up=True, up_by=None)
+            course = replace(course, up=True, up_by=None, up_since=seconds)
     if course.coming_down and level is not None:
         over = level <= said.high or level > course.lowest + TURNED or seconds >= course.down_by
         course = replace(course, coming_down=not over, lowest=min(course.lowest, level))

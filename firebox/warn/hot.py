@@ -6,6 +6,8 @@ from firebox.estimate.track import ProbeTrack
 from firebox.records import Priority
 from firebox.warn.ahead import chance_above, minutes_to
 from firebox.warn.catalogue import CATALOGUE
+from firebox.warn.change import HARMLESS, LEAP
+from firebox.warn.course import RUNAWAY, runs_away
 from firebox.warn.view import Finding, View
 
 CLEAR_EXCESS: Final = 5.0
@@ -29,10 +31,20 @@ FAST_MINUTES: Final = 10.0
 NEW_HIGH: Final = 5.0
 """Above everything of the last quarter of an hour by so much: else it only comes back from a door or a gust. [K]"""
 
-RUNAWAY_MINUTES: Final = 15
-RUNAWAY_CHANCE: Final = 0.7
-"""Closing the intake acts within minutes, so a quarter of an hour ahead is early enough to act and late enough to be
-sure. Two chances in three and more, since every split's rise looks like a runaway for a while."""
+RUNAWAY_STAYS: Final = 0.4
+"""A runaway that was told is over when the chance of it is less than so much, at either horizon."""
+
+CATCHES_SECONDS: Final = 900.0
+CATCHES: Final = 1.4
+"""A split may catch all at once so long after it was laid [s]: a leap has to be so much larger then."""
+
+DOOR_SECONDS: Final = 300.0
+"""So long after a door was shut a leap is the air coming back. [s]"""
+
+FALLEN: Final = 3.0
+FALLEN_SECONDS: Final = 300.0
+FALLING: Final = -30.0
+"""A pit that has lost so much within five minutes and loses so much an hour is on its way down. [K], [s], [K/h]"""
 
 SPLIT_RISE_SECONDS: Final = 1500.0
 """So long after wood went in a rise is its own. [s]"""
@@ -61,9 +73,11 @@ def pit_too_hot(view: View) -> Finding | None:
 
 
 def _first_of_heat(view: View) -> str | None:
-    """Return what is left to do about a pit that is too hot once the intake was moved; None: what the catalogue says."""
-    at = view.said.intake_at
-    if at is not None and view.now.seconds - at < SETTLING:
+    """Return what is left to do about a pit that is too hot, by the course it takes; None: what the catalogue says."""
+    at, now, level = view.said.intake_at, view.now, view.level
+    if level is not None and now.pit is not None and _falls(now.pit, level, now.seconds):
+        return "It is coming down already: leave the intake as it is, add no wood, keep both doors shut."
+    if at is not None and now.seconds - at < SETTLING:
         return "The intake was just moved: wait, add no wood, keep both doors shut. No water on burning grease."
     return None
 
@@ -75,6 +89,50 @@ def _jumped(pit: ProbeTrack, level: float) -> bool:
         return False
     since = max(1.0, pit.heard[-1][0] - belief.seconds)
     return level - belief.element > (FLAME_CELSIUS - belief.element) / max(pit.lag, 1.0) * (since + 1.0)
+
+
+def flare(view: View) -> Finding | None:
+    """Tell of a rise that only burning grease makes: faster than wood, above all of late, and soon over the limit."""
+    now, level, course = view.now, view.level, view.course
+    if level is None or now.pit is None:
+        return None
+    if view.standing("flare"):
+        lasts = course.leap > 0.5 * LEAP or (level > view.said.high and not _falls(now.pit, level, now.seconds))
+        return _flare(view, level) if lasts else None
+    if level > view.said.high:
+        return None
+    bound = max(LEAP, HARMLESS * course.harmless)
+    if view.since_split < CATCHES_SECONDS:
+        bound *= CATCHES
+    if level < view.said.target + 0.75 * view.said.band or view.said.doors_open(now.seconds, DOOR_SECONDS):
+        return None
+    return _flare(view, level) if course.leap >= bound and not _jumped(now.pit, level) else None
+
+
+def _flare(view: View, level: float) -> Finding:
+    minutes = 1.5 * (view.said.high - level) / max(view.course.leap, LEAP)
+    return Finding(
+        text="The pit leaps up faster than wood can heat it: grease may be burning.",
+        probe=view.now.lead,
+        priority=Priority.CRITICAL,
+        minutes_until=round(minutes, 1) if minutes > 0.0 else None,
+        first=_first_of_flare(view),
+    )
+
+
+def _first_of_flare(view: View) -> str | None:
+    """Return what is left to do about burning grease once the intake was closed; None: what the catalogue says."""
+    at = view.said.intake_at
+    if at is not None and view.now.seconds - at < SETTLING:
+        return "Keep both doors shut until it has burned out. No water on burning grease."
+    return None
+
+
+def _falls(pit: ProbeTrack, level: float, seconds: float) -> bool:
+    """Tell whether the pit is on its way down."""
+    drift = pit.drift_per_hour
+    top = max((celsius for at, celsius in pit.trail if seconds - at <= FALLEN_SECONDS), default=level)
+    return drift is not None and drift < FALLING and level < top - FALLEN
 
 
 def rising_fast(view: View) -> Finding | None:
@@ -116,8 +174,11 @@ def running_away(view: View) -> Finding | None:
     if forecast is None or level is None or level > view.said.high:
         return None
     target = view.said.target
-    chance = chance_above(forecast, view.said.high, RUNAWAY_MINUTES)
-    if chance < (0.6 * RUNAWAY_CHANCE if view.standing("running-away") else RUNAWAY_CHANCE):
+    if view.standing("running-away"):
+        holds = any(chance_above(forecast, view.said.high, minutes) >= RUNAWAY_STAYS for minutes, _ in RUNAWAY)
+    else:
+        holds = runs_away(view.course, now)
+    if not holds:
         return None
     if forecast.drift_per_hour <= 0.0 or level < target:
         return None

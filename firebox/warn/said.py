@@ -3,7 +3,7 @@
 from msgspec import Struct
 
 from firebox.cooklog import CookLog
-from firebox.records import Damper, DamperName, Door, DoorName
+from firebox.records import Damper, DamperName, Door, DoorName, Lit, Rake
 from firebox.setup import Setup, high_limit, low_limit
 
 Key = tuple[int, float, float, float | None, float | None]
@@ -32,6 +32,10 @@ class Said(Struct, frozen=True, kw_only=True):
         The fire is being let die.
     doors : tuple of DoorSaid
         Those that were ever logged.
+    splits : tuple of float
+        When the last few splits went in, as far as logged. [s]
+    raked : float or None
+        When the ash was last raked out, or the fire lit anew. [s]
     """
 
     key: Key
@@ -44,6 +48,15 @@ class Said(Struct, frozen=True, kw_only=True):
     intake_at: float | None
     let_out: bool
     doors: tuple[DoorSaid, ...]
+    splits: tuple[float, ...] = ()
+    raked: float | None = None
+
+    def doors_open(self, seconds: float, since: float = 480.0) -> bool:
+        """Tell whether a door is known to be open, or was until `since` seconds ago."""
+        return any(
+            door.open_since is not None or (door.closed_at is not None and seconds - door.closed_at < since)
+            for door in self.doors
+        )
 
 
 def key_of(log: CookLog, setup: Setup) -> Key:
@@ -66,6 +79,8 @@ def read(log: CookLog, setup: Setup, seconds: float) -> Said:
         intake_at=_intake_at(log),
         let_out=log.out_at() is not None,
         doors=_doors(log),
+        splits=tuple(at for at, _ in splits[-3:]),
+        raked=next((deed.seconds for deed in reversed(log.deeds) if isinstance(deed.entry, Rake | Lit)), None),
     )
 
 

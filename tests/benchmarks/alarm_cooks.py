@@ -41,6 +41,11 @@ _SIZES: Final = (235.0, 420.0, 700.0, 950.0, 1400.0, 1890.0)
 _LONGEST: Final = {"ash": 150.0, "dying asleep": 120.0, "wet wood": 120.0}
 """Minutes in which a fault has to lead to a crossing; 40 for those not named."""
 
+LID_SECONDS: Final = 300.0
+"""So long after a lid was shut the air is not yet what it was. [s]"""
+
+_LASTING: Final = 6  # steps that the truth stays beyond a limit to have crossed it
+
 _AFTER: Final = 300.0  # s that are played after the crossing
 
 
@@ -80,6 +85,8 @@ class Played(Struct, frozen=True, kw_only=True):
     began: float | None
     crossed: tuple[tuple[float, bool], ...]
     truth: tuple[float, ...]
+    shut: tuple[float, ...]
+    """How long all doors have been shut beside each truth. [s]"""
     laid: tuple[float, ...]
     """When wood went in, whether written down or not. [s]"""
 
@@ -150,6 +157,7 @@ class _Player:
         self.begun = 0.0
         self.laid: list[float] = []
         self.truth: list[float] = []
+        self.shut: list[float] = []
         self.records: list[Record] = []
 
     def play(self) -> Played | None:
@@ -187,6 +195,7 @@ class _Player:
             began=began,
             crossed=tuple(one for one in crossed if began is None or one[0] >= began),
             truth=tuple(self.truth),
+            shut=tuple(self.shut),
             laid=tuple(self.laid),
         )
 
@@ -223,6 +232,8 @@ class _Player:
         self._run()
         time = START + timedelta(seconds=self._now())
         self.truth.append(true_celsius(self.fire, self.panel.gauges[0]))
+        wide = self.fire.cook_door or self.fire.firebox_door
+        self.shut.append(0.0 if wide else (self.shut[-1] if self.shut else 1e6) + EVERY)
         entries: list[Entry] = self.hand.entries(self.fire.seconds)
         self.records.extend(entries)
         for gauge in self.panel.gauges:
@@ -282,21 +293,29 @@ class _Player:
         return any(when >= began and over is rises for when, over in self._crossings())
 
     def _crossings(self) -> list[tuple[float, bool]]:
-        """Return when the truth left the limits, once it had been up to temperature."""
-        out, up, outside = [], False, False
-        for count, celsius in enumerate(self.truth, 1):
-            up = up or celsius > self.plan.target - 8.0
-            beyond = abs(celsius - self.plan.target) > LIMIT_KELVIN
-            if up and beyond and not outside:
-                out.append((count * EVERY, celsius > self.plan.target))
-            outside = beyond if up else False
-        return out
+        """Return when the truth left the limits for a minute and more, once up to temperature, and not by an open lid."""
+        return crossings(self.truth, self.shut, self.plan.target)
+
+
+def crossings(truth: list[float], shut: list[float], target: float) -> list[tuple[float, bool]]:
+    """Return when the truth left the limits, and whether over the upper one.
+
+    `shut` says how long all doors have been shut [s] beside each truth: what an open lid does counts for nothing, nor
+    does what is over within a minute.
+    """
+    out, up, run = [], False, 0
+    for count, (celsius, since) in enumerate(zip(truth, shut, strict=True), 1):
+        up = up or celsius > target - 8.0
+        run = run + 1 if up and abs(celsius - target) > LIMIT_KELVIN and since > LID_SECONDS else 0
+        if run == _LASTING:
+            out.append(((count - _LASTING + 1) * EVERY, celsius > target))
+    return out
 
 
 def _key(case: Case) -> int:
     words = (case.family, case.fault, "kept" if case.kept else "clumsy")
     return case.seed + 1000 * sum(
-        ord(letter) * 7 ** (place % 7) for word in words for place, letter in enumerate(word)
+        ord(letter) * (1, 7, 49, 343, 2401, 16807, 117649)[place % 7] for word in words for place, letter in enumerate(word)
     )
 
 

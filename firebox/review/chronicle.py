@@ -24,7 +24,9 @@ from firebox.records import (
     Meat,
     Move,
     Note,
+    Notice,
     Outlook,
+    Picture,
     ProbeHealth,
     Reading,
     Record,
@@ -94,6 +96,7 @@ class Chronicle(Struct, frozen=True, kw_only=True):
     fires: tuple[tuple[float, Fire], ...] = ()
     meats: dict[str, tuple[tuple[float, Meat], ...]] = {}
     alarms: tuple[tuple[float, Alarm], ...] = ()
+    notices: tuple[tuple[float, Notice], ...] = ()
     healths: tuple[tuple[float, ProbeHealth], ...] = ()
     untrusted: dict[str, tuple[Span, ...]] = {}
     notes: tuple[tuple[float, str], ...] = ()
@@ -180,6 +183,8 @@ class _Heard:
         match entry:
             case Note():
                 self.notes.append((self.seconds, entry.text, entry.id))
+            case Picture():
+                self.notes.append((self.seconds, f"Picture: {entry.file}", entry.id))
             case Resumed():
                 gap = Span(start=max(0.0, self.seconds - entry.gap_seconds), end=self.seconds)
                 self.resumed.append(gap)
@@ -236,6 +241,7 @@ def chronicle(records: Iterable[Record]) -> Chronicle:
         fires=tuple((at, one) for at, one in heard.of(Fire) if isinstance(one, Fire)),
         meats={name: tuple(found) for name, found in meats.items()},
         alarms=tuple((at, one) for at, one in heard.of(Alarm) if isinstance(one, Alarm)),
+        notices=tuple((at, one) for at, one in heard.of(Notice) if isinstance(one, Notice)),
         healths=healths,
         untrusted=untrusted,
         notes=tuple((at, text) for at, text, named in heard.notes if named is None or named not in undone),

@@ -1,11 +1,12 @@
 """The meat of a cook: its stages by the clock, and what it weighed."""
 
+from datetime import datetime
 from typing import Final
 
 from msgspec import Struct
 
 from firebox.cooklog import Deed, Doing
-from firebox.records import Feel, Meat, MeatOn, Wrap
+from firebox.records import Feel, Meat, MeatOn, Serving, Wrap
 from firebox.review.chronicle import Chronicle
 
 STOOD: Final = 300.0
@@ -56,6 +57,8 @@ class Piece(Struct, frozen=True, kw_only=True):
     cooked_kg: float | None
     weighed: bool
     urgent: tuple[str, ...]
+    serve: datetime | None = None
+    """When it was wanted at the table."""
 
     @property
     def kept(self) -> float | None:
@@ -106,16 +109,19 @@ def _piece(cook: Chronicle, name: str, heard: list[tuple[float, Meat]]) -> Piece
         kg=raw,
         cooked_kg=thought if out is None else out,
         weighed=out is not None,
+        serve=next(
+            (entry.serve for _, entry in reversed(_doings(cook, Serving, name)) if isinstance(entry, Serving)), None
+        ),
         urgent=tuple(dict.fromkeys(text for _, one in heard if one.safety_urgent for text in one.safety[:1])),
     )
 
 
-def _doings(cook: Chronicle, kind: type[MeatOn | Wrap | Feel], name: str) -> list[tuple[Deed, Doing]]:
+def _doings(cook: Chronicle, kind: type[MeatOn | Wrap | Feel | Serving], name: str) -> list[tuple[Deed, Doing]]:
     """Return the doings that were about a piece; those that name none were about all."""
     return [
         (deed, deed.entry)
         for deed in cook.deeds(kind)
-        if isinstance(deed.entry, MeatOn | Wrap | Feel) and deed.entry.probe in {None, name}
+        if isinstance(deed.entry, MeatOn | Wrap | Feel | Serving) and deed.entry.probe in {None, name}
     ]
 
 

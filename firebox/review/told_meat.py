@@ -41,6 +41,8 @@ def _piece(one: Piece, review: Review, look: Look) -> str:
         parts.append(f"off at {wording.hour(review, one.off, look)} with {last}")
     else:
         parts.append(f"{last} at the end")
+    if one.serve is not None:
+        parts.append(f"wanted at the table on {wording.day(one.serve, look)}")
     text = f"{name}: {', '.join(parts)}."
     if one.kg is not None and one.cooked_kg is not None:
         how = "weighed" if one.weighed else "as estimated"

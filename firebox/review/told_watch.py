@@ -5,7 +5,7 @@ from typing import Final
 from firebox.review import wording
 from firebox.review.counsel import Followed, What
 from firebox.review.parts import Section, Table
-from firebox.review.warnings import Worth
+from firebox.review.warnings import Called, Worth
 from firebox.review.whole import Review
 from firebox.review.wording import Look
 from firebox.warn.rates import figures
@@ -154,8 +154,14 @@ def alarms(review: Review, look: Look) -> Section:
     words = (
         f"{wording.capital(wording.count(len(rows), 'alarm'))}: {told}."
         + (f" Of use were {wording.share(useful)} of them." if len(rows) > 1 else ""),
+        *(_called(one) for one in review.called),
     )
     each = Table(
         heads=("at", "priority", "what", "for", "seen after", "worth"), rows=rows, left=(0, 1, 2, 5), wide=(2,)
     )
     return Section(key="alarms", title="Alarms", words=words, tables=(each, counted), small=small)
+
+
+def _called(one: Called) -> str:
+    failed = "" if not one.failed else f"; {wording.count(one.failed, 'attempt')} failed"
+    return f"Called by {one.way}: {wording.count(one.arrived, 'time')}{failed}."

@@ -5,7 +5,7 @@ from typing import Final
 
 from msgspec import Struct
 
-from firebox.records import Acknowledge, Alarm, AlarmState, Damper, Door, Lit, Priority, Rake, Split
+from firebox.records import Acknowledge, Alarm, AlarmState, Damper, Door, Lit, Occasion, Priority, Rake, Split
 from firebox.review.chronicle import Chronicle
 
 ACTS: Final = (Split, Damper, Door, Lit, Rake)
@@ -56,6 +56,27 @@ class Raised(Struct, frozen=True, kw_only=True):
     minutes: float | None
     seen_minutes: float | None
     worth: Worth
+
+
+class Called(Struct, frozen=True, kw_only=True):
+    """How often people were called in one way: calls that arrived, and attempts that did not."""
+
+    way: str
+    arrived: int
+    failed: int
+
+
+def called(cook: Chronicle) -> tuple[Called, ...]:
+    """Return how often people were called for alarms, by the name of the way; tests do not count."""
+    calls = [one for _, one in cook.notices if one.occasion in {Occasion.RAISED, Occasion.REPEATED} and one.attempts]
+    return tuple(
+        Called(
+            way=way,
+            arrived=sum(one.way == way and one.problem is None for one in calls),
+            failed=sum(one.way == way and one.problem is not None for one in calls),
+        )
+        for way in sorted({one.way for one in calls})
+    )
 
 
 def raised(cook: Chronicle) -> tuple[Raised, ...]:

@@ -16,7 +16,7 @@ from firebox.review.honesty import Honesty, honesty
 from firebox.review.leaving import Excursion, excursions
 from firebox.review.meats import Piece, pieces
 from firebox.review.rhythm import Rhythm, rhythm
-from firebox.review.warnings import Raised, raised
+from firebox.review.warnings import Called, Raised, called, raised
 from firebox.setup import Role, role_of
 from firebox.warn.rates import Rates, rates
 
@@ -70,6 +70,7 @@ class Review(Struct, frozen=True, kw_only=True):
     advice: Advice
     alarms: tuple[Raised, ...]
     rates: Rates
+    called: tuple[Called, ...]
     meats: tuple[Piece, ...]
     notes: tuple[tuple[float, str], ...]
     doors: tuple[Opened, ...]
@@ -117,6 +118,7 @@ def review(
             honesty=honesty(cook),
             advice=advice(cook),
             alarms=raised(cook),
+            called=called(cook),
             rates=rates(
                 [replace(alarm, time=cook.instant(at)) for at, alarm in cook.alarms],
                 cook.epoch,

@@ -2,9 +2,24 @@
 
 import pytest
 
-from firebox.records import Acknowledge, AlarmState, Feel, Meat, MeatOn, Out, Priority, Wrap
+from firebox.records import (
+    Acknowledge,
+    AlarmState,
+    Feel,
+    Meat,
+    MeatOn,
+    Notice,
+    Occasion,
+    Out,
+    Picture,
+    Priority,
+    Serving,
+    Wrap,
+)
 from firebox.review.counsel import Followed, What
+from firebox.review.sheet import sheet
 from firebox.review.warnings import Worth
+from firebox.review.wording import Look
 from firebox.setup import MeatPiece
 
 from .hand_made import alarm, at, cook, damper, door, lit, looked, move, moves, outlook, readings, setup, split
@@ -174,6 +189,29 @@ def test_a_part_that_was_put_right_needs_no_wood():
     assert (second.worth, second.seen_minutes) == (Worth.VAIN, None)
 
 
+def test_who_was_called_and_whether_it_arrived():
+    def call(minutes, way, occasion=Occasion.RAISED, problem=None):
+        return Notice(
+            time=at(minutes),
+            way=way,
+            occasion=occasion,
+            priority=Priority.HIGH,
+            title="t",
+            text="t",
+            attempts=1,
+            problem=problem,
+        )
+
+    records = cook(
+        100, lambda _: 120.0, alarm(50, "fire-dying"), call(50, "sound"), call(55, "sound", Occasion.REPEATED),
+        call(56, "neighbour", problem="no network"), call(57, "neighbour"), call(5, "sound", Occasion.TEST),
+    )  # fmt: skip
+    made = looked(records)
+    assert [(one.way, one.arrived, one.failed) for one in made.called] == [("neighbour", 1, 1), ("sound", 2, 0)]
+    words = next(one for one in sheet(made, Look()).sections if one.key == "alarms").words
+    assert words[1:] == ("Called by neighbour: 1 time; 1 attempt failed.", "Called by sound: 2 times.")
+
+
 def test_an_alarm_that_is_still_on_has_no_end():
     assert looked(cook(60, lambda _: 120.0, alarm(50, "pit-too-hot"))).alarms[0].minutes is None
 
@@ -192,10 +230,13 @@ def test_the_meat_is_told_by_its_stages_and_what_was_done_to_it():
     ]
     records = cook(
         260, lambda _: 120.0, MeatOn(time=at(30), probe="flat"), Wrap(time=at(150), material="foil"), *course,
-        Feel(time=at(200), probe="flat", answer="giving"), MeatOn(time=at(220), on=False),
+        Feel(time=at(200), probe="flat", answer="giving"), Serving(time=at(5), serve=at(400)), Picture(time=at(205), file="bark.jpg"), MeatOn(time=at(220), on=False),
         *readings(260, lambda m: 10.0 + 0.3 * m, "flat"), meats=(MeatPiece(probe="flat", cut="brisket", kg=5.0),),
     )  # fmt: skip
-    (piece,) = looked(records).meats
+    made = looked(records)
+    (piece,) = made.meats
+    assert piece.serve == at(400)
+    assert made.notes == ((205.0 * 60.0, "Picture: bark.jpg"),)
     assert (piece.on, piece.off, piece.wrapped, piece.material) == (1800.0, 13200.0, 9000.0, "foil")
     assert [(one.stage, one.seconds) for one in piece.stages] == [("coming up", 1800.0), ("on the plateau", 6000.0)]
     assert piece.felt == ((12000.0, "giving"),)

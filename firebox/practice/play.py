@@ -37,6 +37,9 @@ Mind = Callable[[Record], Sequence[Record]]
 AT_THE_PIT: Final = (Split, Damper, Door, Lit, Rake, MeatOn)
 """What is done at the pit, and done to the fire."""
 
+SAME_ALARM: Final = 600.0
+"""s within which an alarm that is told once more is the same one."""
+
 _PLACE: Final = 0.5  # of the true temperature that counts: the middle of the grate
 
 
@@ -63,6 +66,7 @@ class Play:
         self.ledger = Ledger(staged.setup.target_celsius, staged.setup.band, warm=self.scenario.warm)
         self.lead = staged.lead
         self._mind, self._tick = mind, tick
+        self._rung: dict[str, float] = {}
         self._ticked = self._sampled = 0.0
 
     @property
@@ -141,9 +145,15 @@ class Play:
         for told in out:
             if not isinstance(told, Alarm) or self.seconds <= 0.0:
                 continue
-            if told.state is AlarmState.UNACKNOWLEDGED and told.priority is not Priority.LOW:
-                self.ledger.alarms.append(self.seconds)
+            if told.priority is not Priority.LOW and told.state is AlarmState.UNACKNOWLEDGED:
+                self._alarm(told.alarm)
         return [record, *(told for told in out if told is not record)]
+
+    def _alarm(self, name: str) -> None:
+        """Count an alarm, unless it only comes again: it may flap, or be told in other words."""
+        if self.seconds - self._rung.get(name, -1e9) > SAME_ALARM:
+            self.ledger.alarms.append(self.seconds)
+        self._rung[name] = self.seconds
 
     def _sample(self) -> None:
         celsius = self.fire.grate(_PLACE) - 273.15

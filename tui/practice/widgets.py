@@ -37,6 +37,9 @@ OLD_SECONDS: Final = 1500.0
 """s of the round after which the newest lesson is old, and the goal is shown again."""
 
 
+LAYING: Final = "The fire is being laid; a moment."
+
+
 class FireSeen(Words):
     """The fire as it looks: a small picture, and words."""
 
@@ -82,9 +85,10 @@ class Coach(Words):
         parts: list[str | tuple[str, str]] = []
         quiz = coaching.quiz
         if coaching.paused:
-            parts.append((" PAUSED, space goes on ", "bold reverse"))
+            parts.append((" PAUSED ", "bold reverse"))
             parts.append(" ")
-        parts.append((standing(coaching, glance) + "\n", "$quiet"))
+        stands = LAYING if coaching.begun is None else standing(coaching, glance)
+        parts.append((stands + "\n", "$quiet"))
         if quiz is not None and quiz.answer is None:
             parts.append((f"{question(quiz, glance)} The fire waits.\n", "bold $accent"))
             for number, choice in enumerate(choices(quiz, glance), 1):

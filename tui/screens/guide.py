@@ -1,17 +1,14 @@
 """The guide page: how to keep a fire in an offset."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from importlib import resources
-from typing import Final
 
-from textual.containers import VerticalScroll
+from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
+from textual.widget import Widget
 
 from tui.glyphs import Glyphs
 from tui.widgets.words import Words
-
-WIDEST: Final = 96
-"""Columns beyond which a line is hard to read."""
 
 Run = tuple[str, str]
 
@@ -65,19 +62,20 @@ class GuidePage(VerticalScroll):
         if self.children:
             return
         page = resources.files("firebox").joinpath("guide.md").read_text(encoding="utf-8")
-        for line in paragraphs(page.replace("°", "") if self._drawing.ascii else page):
-            words = Words(classes=_class(line))
-            words.say(Content.assemble(*_styled(line, self._drawing)))
-            self.mount(words)
+        lines = paragraphs(page.replace("°", "") if self._drawing.ascii else page)
+        self.mount_all(_laid_out(line, self._drawing) for line in lines)
 
 
-def _class(line: str) -> str:
-    return "-head" if line.startswith("#") else "-point" if line.startswith("- ") else ""
-
-
-def _styled(line: str, drawing: Glyphs) -> list[Run]:
-    if line.startswith("#"):
-        return [(line.lstrip("# ").upper(), "bold $accent")]
+def _laid_out(line: str, drawing: Glyphs) -> Widget:
     if line.startswith("- "):
-        return [(f"{drawing.dot} ", "$quiet"), *runs(line[2:])]
-    return list(runs(line))
+        dot = "-" if drawing.ascii else drawing.dot
+        return Horizontal(_said([(dot, "$quiet")], "-dot"), _said(runs(line[2:])), classes="-point")
+    if line.startswith("#"):
+        return _said([(line.lstrip("# ").upper(), "bold $accent")], "-head")
+    return _said(runs(line))
+
+
+def _said(parts: Iterable[Run], classes: str | None = None) -> Words:
+    words = Words(classes=classes)
+    words.say(Content.assemble(*parts))
+    return words

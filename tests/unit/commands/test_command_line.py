@@ -385,6 +385,47 @@ def test_a_configured_pit_is_shown(home, looked):
     assert (watched.name, watched.kind, watched.config_path) == ("north", Kind.LIVE, path)
 
 
+@pytest.fixture
+def practised(monkeypatch):
+    """Pretend a terminal, and remember what would be practised on it."""
+    wishes = []
+    monkeypatch.setattr("firebox.commands.watch._has_terminal", lambda: True)
+    monkeypatch.setattr(wiring, "practise", lambda wish, **look: wishes.append((wish, look)))
+    return wishes
+
+
+def test_practice_asks_what_to_practise_where_nothing_is_said(practised):
+    assert run("watch", "--practice", "--theme", "night").exit_code == 0
+    assert practised == [(wiring.PracticeWish(), {"theme": "night", "ascii_only": False})]
+    assert not locations.config_folder().exists()
+
+
+def test_a_practice_round_is_said_in_words_with_or_without_dashes(practised):
+    said = ("--scenario", "windy-night", "--size", "wren", "--weather", "cold dawn", "--wood", "wet", "--seed", "7")
+    assert run("watch", "--practice", *said, "--rate", "60", "--advice", "hidden").exit_code == 0
+    ((wish, _),) = practised
+    assert wish == wiring.PracticeWish(
+        scenario="windy night", pit="wren", weather="cold dawn", wood="wet", seed=7, pace=60.0, advice="hidden"
+    )
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("--scenario", "hold"), "belong to --practice"),
+        (("--practice", "--demo"), "--practice is a fire of its own"),
+        (("--practice", "--pit", "north"), "--practice is a fire of its own"),
+        (("--practice", "--scenario", "sailing"), "'sailing' is not one of"),
+        (("--practice", "--rate", "500"), "1<=x<=120"),
+    ],
+)
+def test_what_contradicts_practice_is_refused_with_what_is_meant(practised, arguments, words):
+    result = run("watch", *arguments)
+    assert result.exit_code == 2
+    assert words in " ".join(result.stderr.split())
+    assert practised == []
+
+
 # --- export --------------------------------------------------------------------------------------
 
 

@@ -44,12 +44,15 @@ MOST_MINUTES: Final = 120.0
 
 
 class Case(Struct, frozen=True, kw_only=True):
-    """A piece as the prompts look at it: what is followed, in numbers, and how fast its probe rises. [s, K/h]"""
+    """A piece as the prompts look at it, how fast its probe rises, and now. [K/h, s]"""
 
     one: Followed
-    view: View
     drift: float | None
     seconds: float
+
+    @property
+    def view(self) -> View:
+        return self.one.view
 
     @property
     def bare(self) -> bool:
@@ -79,7 +82,7 @@ def _feel(case: Case) -> str | None:
 def _too_far(case: Case) -> str | None:
     if case.view.tender[1] <= TOO_FAR or case.one.piece.cut.ends != "tender":
         return None
-    return "it has most likely gone far enough; every hour hotter than 80 C makes it crumble more"
+    return "it has most likely gone far enough; every hour hotter than 80 C (176 F) makes it crumble more"
 
 
 def _fat_side(case: Case) -> str | None:
@@ -116,9 +119,10 @@ def _thin(case: Case) -> str | None:
 
 
 def _turn(case: Case) -> str | None:
-    near = float(np.median(herds.figures(case.one.herd, case.one.piece).near))
+    near = case.view.near
     if near >= HOT_SPOT_KELVIN:
-        return f"it lies about {near:.0f} K hotter than the pit's probe tells: move it, or turn its other side there"
+        hotter = f"{near:.0f} C ({1.8 * near:.0f} F)"
+        return f"it lies about {hotter} hotter than the pit's probe tells: move it, or turn its other side there"
     lain = (case.seconds - _laid_at(case.one)) / 3600.0
     if lain < TURN_HOURS or case.view.ready >= WORTH_FEELING or case.one.start > 35.0:
         return None

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from firebox.cooklog import CookLog, Deed
 from firebox.estimate.probes import ProbeTrack
-from firebox.meat import belief, cuts, doings, safety
+from firebox.meat import belief, cuts, doings, safety, stages
 from firebox.meat import herd as herds
 from firebox.meat.cuts import Piece
 from firebox.meat.doings import Lies
@@ -24,6 +24,7 @@ from firebox.meat.foreseen import NARROWEST, WAGER_STEP, WIDEST, Foreseen, Reaso
 from firebox.meat.herd import Herd
 from firebox.meat.places import place
 from firebox.meat.safety import Clocks
+from firebox.meat.stages import View
 from firebox.records import Feel, Spritz, Turn
 from firebox.setup import Role, Setup
 
@@ -66,6 +67,8 @@ class Followed(Struct, frozen=True, kw_only=True):
     ----------
     piece : Piece
     herd : Herd
+    view : View
+        The herd in some numbers, as of the last step.
     begun, stepped, listened, looked : float
         When it was first heard of; when the herd was last moved on, heard its probe, and looked ahead. [s]
     start : float
@@ -95,6 +98,7 @@ class Followed(Struct, frozen=True, kw_only=True):
 
     piece: Piece
     herd: Herd
+    view: View
     begun: float
     stepped: float
     start: float
@@ -112,6 +116,12 @@ class Followed(Struct, frozen=True, kw_only=True):
     width: float = 1.0
     foreseen: Foreseen | None = None
     foreseen_for: Reason | None = None
+
+    @property
+    def give(self) -> float:
+        """The tenderness at which it is to be pulled."""
+        planned = self.foreseen.planned if self.foreseen else None
+        return planned.style.give if planned is not None and planned.style.give > 0.0 else 1.0
 
 
 class Moment(Struct, frozen=True, kw_only=True):
@@ -189,9 +199,11 @@ def _begun(one: Followed | None, name: str, sound: Sound, now: Moment) -> Follow
 
 
 def _fresh(name: str, seconds: float, celsius: float, now: Moment) -> Followed:
+    piece, herd = _piece(name, now), _herd(name, celsius)
     return Followed(
-        piece=_piece(name, now),
-        herd=_herd(name, celsius),
+        piece=piece,
+        herd=herd,
+        view=stages.view(herd, herds.figures(herd, piece), piece),
         begun=seconds,
         stepped=seconds,
         start=celsius,
@@ -250,10 +262,7 @@ def _kept(one: Followed, name: str, sound: Sound, now: Moment) -> Followed:
 
 def _again(one: Followed, name: str, now: Moment) -> Followed:
     """Return a piece cooked again from what was heard of it, with what is now known to have been done."""
-    anew = Followed(
-        piece=one.piece, herd=_herd(name, one.start), begun=one.begun, stepped=one.begun, start=one.start, pit=one.pit,
-        clocks=_fresh(name, one.begun, one.start, now).clocks,
-    )  # fmt: skip
+    anew = replace(_fresh(name, one.begun, one.start, now), pit=one.pit)
     for at, pit, probe, noise in one.heard.tolist():
         if at > anew.stepped:
             then = replace(now, seconds=at, pit=_number(pit))
@@ -285,7 +294,8 @@ def _moved(one: Followed, name: str, sound: Sound, now: Moment) -> Followed:
             one = replace(one, answer=deed.entry.answer)
     one = _judged(one, sound.celsius, seconds)
     clocks = safety.tick(one.clocks, seconds, seconds - one.stepped, sound.celsius, poultry=one.piece.cut.poultry)
-    return replace(one, herd=herd, stepped=seconds, clocks=clocks)
+    view = stages.view(herd, herds.figures(herd, one.piece), one.piece, one.give)
+    return replace(one, herd=herd, view=view, stepped=seconds, clocks=clocks)
 
 
 def _listened(one: Followed, herd: Herd, sound: Sound, now: Moment) -> tuple[Followed, Herd]:

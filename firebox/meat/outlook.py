@@ -13,8 +13,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from firebox.meat import ahead, doings, hour, stages
-from firebox.meat import herd as herds
+from firebox.meat import ahead, doings, hour
 from firebox.meat.ahead import Course, Style
 from firebox.meat.follow import Followed, Moment
 from firebox.meat.foreseen import Foreseen, Planned, Points, Reason, Rested, Wager
@@ -113,7 +112,7 @@ def _asked(one: Followed, serving: Serving | None) -> Asked:
     if one.lies.rest != "grate":
         air = doings.rest_celsius(one.lies.rest, one.lies.celsius)
         return Asked(rests=(Style(wrap=one.lies.material, rest=one.lies.rest, rest_celsius=air, give=0.0),))
-    view = stages.view(one.herd, herds.figures(one.herd, one.piece), one.piece)
+    view = one.view
     bare = one.lies.material == "none"
     plans = () if serving is None else _plans(one, serving)
     return Asked(

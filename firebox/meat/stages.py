@@ -25,7 +25,10 @@ WORTH_FEELING: Final = 0.25
 
 
 class View(Struct, frozen=True, kw_only=True):
-    """A herd in some numbers: medians, but `tender` (10, 50 and 90 %) and `ready`, the share of members that are."""
+    """A herd in some numbers: medians, but `tender` (10, 50 and 90 %) and `ready`, the share of members that are.
+
+    `near` is by how much hotter the pit is where it lies than at its probe. [K]
+    """
 
     middle: float
     outside: float
@@ -34,6 +37,7 @@ class View(Struct, frozen=True, kw_only=True):
     tender: tuple[float, float, float]
     ready: float
     weight_lost: float
+    near: float
 
 
 def view(herd: Herd, made: Figures, piece: Piece, give: float = 1.0) -> View:
@@ -47,6 +51,7 @@ def view(herd: Herd, made: Figures, piece: Piece, give: float = 1.0) -> View:
         tender=(round(float(low), 2), round(float(middle), 2), round(float(high), 2)),
         ready=float(np.mean(ahead.is_ready(herd, made, piece, give))),
         weight_lost=max(float(np.median(herds.weight_lost(herd, made))), 0.0),
+        near=float(np.median(made.near)),
     )
 
 

@@ -8,7 +8,6 @@ from msgspec.structs import replace
 
 from firebox.estimate.probes import ProbeTrack
 from firebox.meat import care, doings, safety, stages
-from firebox.meat import herd as herds
 from firebox.meat.follow import Followed, Moment
 from firebox.meat.foreseen import Foreseen, Rested
 from firebox.records import Meat, Resting
@@ -52,9 +51,7 @@ def _modelled(plain: Meat, one: Followed, now: Moment) -> Meat:
     """Return the record with what the model and the clocks say."""
     foreseen, time = one.foreseen, plain.time
     planned = foreseen.planned if foreseen else None
-    view = stages.view(
-        one.herd, herds.figures(one.herd, one.piece), one.piece, planned.style.give if planned else 1.0
-    )
+    view = one.view
     resting = one.lies.rest != "grate"
     ready = foreseen.ready if foreseen else None
     feel_at = None if resting or ready is None else max(ready[0], now.seconds)
@@ -64,7 +61,7 @@ def _modelled(plain: Meat, one: Followed, now: Moment) -> Meat:
     stage = plain.stage
     if stage is not None:
         stage = "resting" if resting else stages.felt(stage, view, one.answer)
-    prompts = care.prompts(care.Case(one=one, view=view, drift=plain.drift_per_hour, seconds=now.seconds))
+    prompts = care.prompts(care.Case(one=one, drift=plain.drift_per_hour, seconds=now.seconds))
     hushed = doings.hushed(now.log, plain.probe)
     plain = _foretold(plain, foreseen, now)
     return replace(

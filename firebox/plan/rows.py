@@ -6,8 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from firebox.meat import doings, hour, stages
-from firebox.meat import herd as herds
+from firebox.meat import doings, hour
 from firebox.meat.follow import Followed, Moment
 from firebox.meat.foreseen import Points
 from firebox.meat.hour import SHORTEST_REST
@@ -127,7 +126,7 @@ def measured(
     planned = one.foreseen.planned
     assert planned is not None
     cut = one.piece.cut.name
-    view = stages.view(one.herd, herds.figures(one.herd, one.piece), one.piece)
+    view = one.view
     resting = one.lies.rest != "grate"
 
     def row(what: str, points: Points | None, note: str = "") -> list[PlanRow]:

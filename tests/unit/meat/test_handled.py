@@ -157,12 +157,11 @@ def test_safety_can_be_hushed_by_no_name():
     assert kitchen.ask().hints == ()
 
 
-def test_pooled_spots_and_hot_spots_are_told_from_what_is_learned():
+def test_a_hot_spot_is_told_from_what_is_learned_of_it():
     kitchen = Kitchen().cook(3.0)
-    knobs = kitchen.one.herd.knobs.copy()
-    knobs[:, int(follow.herds.Knob.NEAR)] = 2.0
-    kitchen.meats = {"flat": follow.replace(kitchen.one, herd=follow.replace(kitchen.one.herd, knobs=knobs))}
-    assert any("hotter than the pit's probe tells" in hint for hint in kitchen.ask().hints)
+    hot = follow.replace(kitchen.one.view, near=8.0)
+    kitchen.meats = {"flat": follow.replace(kitchen.one, view=hot)}
+    assert any("8 C (14 F) hotter than the pit's probe tells" in hint for hint in kitchen.ask().hints)
 
 
 def test_poultry_is_told_nothing_of_fat_caps_and_wraps():

@@ -10,6 +10,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from firebox.records import (
+    Awake,
     Damper,
     DamperName,
     Door,
@@ -23,6 +24,7 @@ from firebox.records import (
     Pit,
     Rake,
     Serving,
+    Sleep,
     Split,
     Spritz,
     Target,
@@ -50,8 +52,10 @@ Doing = (
     | Weigh
     | Hush
     | Serving
+    | Sleep
+    | Awake
 )
-"""What a cook does at the pit; the other entries are no doing of his there."""
+"""What a cook does at the pit, or with himself; the other entries are no doing of his."""
 
 
 class Deed(Struct, frozen=True, kw_only=True):
@@ -124,6 +128,13 @@ class CookLog(Struct, frozen=True, kw_only=True):
                 return None
             if isinstance(deed.entry, Lit):
                 return deed.seconds
+        return None
+
+    def asleep_since(self, seconds: float) -> float | None:
+        """Return since when the cook sleeps, as far as told; None: he is up."""
+        for deed in reversed(self.deeds):
+            if deed.seconds <= seconds and isinstance(deed.entry, Sleep | Awake):
+                return deed.seconds if isinstance(deed.entry, Sleep) else None
         return None
 
     def out_at(self) -> float | None:

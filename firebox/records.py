@@ -113,6 +113,14 @@ class Out(Entry, frozen=True, kw_only=True, tag="out"):
     """The fire is left to die on purpose: the end of a cook."""
 
 
+class Sleep(Entry, frozen=True, kw_only=True, tag="sleep"):
+    """The cook lies down: from here on advice plans for the longest safe sleep, and calls when its wood is due."""
+
+
+class Awake(Entry, frozen=True, kw_only=True, tag="awake"):
+    """The cook is up again."""
+
+
 class Rake(Entry, frozen=True, kw_only=True, tag="rake"):
     """Ash was raked out or the coals stirred."""
 
@@ -586,7 +594,7 @@ ENTRIES: Final[dict[str, type[Entry]]] = {
     str(kind.__struct_config__.tag): kind
     for kind in (
         Split, Damper, Door, Target, Lit, Out, Rake, Pit, Acknowledge, Shelve, Service, Spritz, Wrap, MeatOn, Feel, Turn,
-        Weigh, Picture, Hush, Serving, Note, Undo, Clock, Resumed, Trouble,
+        Weigh, Picture, Hush, Serving, Sleep, Awake, Note, Undo, Clock, Resumed, Trouble,
     )
 }  # fmt: skip
 """Word of the `entry` field -> record type."""

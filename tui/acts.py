@@ -12,6 +12,7 @@ from msgspec import Struct
 from firebox.records import (
     Acknowledge,
     AlarmState,
+    Awake,
     Damper,
     Door,
     DoorName,
@@ -21,6 +22,7 @@ from firebox.records import (
     Out,
     Rake,
     Shelve,
+    Sleep,
     Split,
     Spritz,
     Undo,
@@ -70,6 +72,13 @@ def rake(stage: Stage) -> Entered:
 
 def lit(stage: Stage) -> Entered:
     return _one(stage, Lit(time=stage.time, id=stage.fresh_id()))
+
+
+def sleep(stage: Stage) -> Entered:
+    """Enter that the cook lies down, or is up again where he slept."""
+    asleep = outgoing.is_asleep(stage.glance.view, stage.glance.outgoing)
+    kind = Awake if asleep else Sleep
+    return _one(stage, kind(time=stage.time, id=stage.fresh_id()))
 
 
 def out(stage: Stage) -> Entered:
@@ -170,6 +179,7 @@ def unshelve(stage: Stage, alarm: str) -> Entered:
 ACTS: Final[dict[str, Act]] = {
     "rake": rake,
     "lit": lit,
+    "sleep": sleep,
     "out": out,
     "spritz": spritz,
     "meat": meat,

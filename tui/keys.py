@@ -33,6 +33,7 @@ _ROWS: Final = (
     ("entry.hush", "H", "H", "ask('hush')", "hush", "hear no more of a care prompt of the meat page, or hear it again", "log"),
     ("entry.serving", "T", "T", "ask('serving')", "serve at", "when people sit down: 18:00, then w the wrap, r the rest, p who keeps watch", "log"),
     ("entry.target", "t", "t", "ask('target')", "target", "what the pit is to hold, and how closely", "log"),
+    ("entry.sleep", "S", "S", "enter('sleep')", "sleep", "you lie down: advice plans a long sleep and calls when wood is due; again: you are up", "log"),
     ("entry.out", "x", "x", "enter('out')", "let die", "the cook is over, the fire may die", "log"),
     ("entry.undo", "u", "u", "enter('undo')", "undo", "take back the newest entry; in the log, the chosen one, or bring it back", "log"),
     ("entry.earlier", "b", "b", "enter('earlier')", "5 min ago", "the newest entry happened 5 minutes earlier; again for 5 more", "log"),

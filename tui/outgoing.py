@@ -7,7 +7,7 @@ from typing import TypeVar
 from msgspec import Struct
 from msgspec.structs import replace
 
-from firebox.records import Acknowledge, Door, DoorName, Entry, MeatOn, Undo
+from firebox.records import Acknowledge, Awake, Door, DoorName, Entry, MeatOn, Sleep, Undo
 from tui import view as views
 from tui.view import UNDOABLE, AlarmView, ViewState
 
@@ -122,6 +122,13 @@ def is_door_open(view: ViewState, outgoing: Outgoing, door: DoorName) -> bool:
     """Tell whether a door stands open as far as entered."""
     going = [entry for entry in underway(outgoing, Door) if entry.door is door]
     return going[-1].open if going else view.cook.door_open(door, view.seconds)
+
+
+def is_asleep(view: ViewState, outgoing: Outgoing) -> bool:
+    """Tell whether the cook sleeps as far as entered."""
+    going = [*underway(outgoing, Sleep), *underway(outgoing, Awake)]
+    newest = max(going, key=lambda entry: entry.time, default=None)
+    return view.cook.asleep_since(view.seconds) is not None if newest is None else isinstance(newest, Sleep)
 
 
 def is_meat_on(view: ViewState, outgoing: Outgoing) -> bool:

@@ -7,6 +7,7 @@ from typing import Final
 
 from firebox.records import (
     Acknowledge,
+    Awake,
     Damper,
     Door,
     Entry,
@@ -26,6 +27,7 @@ from firebox.records import (
     Serving,
     Shelve,
     Signal,
+    Sleep,
     Split,
     Spritz,
     Target,
@@ -227,6 +229,10 @@ def entry_words(entry: Entry, wood: Wood, marks: int, preferences: Preferences) 
             return "fire lit" + (f" with {mass(entry.kg, preferences)}" if entry.kg else "")
         case Out():
             return "fire left to die, cook over"
+        case Sleep():
+            return "lay down to sleep"
+        case Awake():
+            return "up again"
         case Rake():
             return "coals raked"
         case Spritz():

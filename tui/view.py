@@ -14,6 +14,7 @@ from firebox.cooklog import CookLog, enter
 from firebox.records import (
     Alarm,
     AlarmState,
+    Awake,
     Clock,
     Damper,
     Door,
@@ -38,6 +39,7 @@ from firebox.records import (
     Resumed,
     Serving,
     Signal,
+    Sleep,
     Split,
     Spritz,
     Status,
@@ -87,6 +89,8 @@ UNDOABLE: Final = (
     Picture,
     Hush,
     Serving,
+    Sleep,
+    Awake,
     Note,
 )
 

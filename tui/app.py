@@ -8,7 +8,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime, tzinfo
 from typing import ClassVar, Final
 
-from textual import work
+from textual import events, work
 from textual.app import App, ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
@@ -302,6 +302,13 @@ class Dashboard(App[None]):
         if prompt is None:
             self._choose_focus()
         self.show()
+
+    def on_key(self, event: events.Key) -> None:
+        """Take a key that came before the open question had the focus: fast fingers must not act by accident."""
+        if self._prompt is not None and event.key != "ctrl+c":
+            event.prevent_default()
+            event.stop()
+            self.on_pressed(Pressed(event.key, event.character))
 
     def on_pressed(self, message: Pressed) -> None:
         """Take a key that answers the open question."""

@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 import pytest
+from textual import events
 
 from firebox.records import (
     Acknowledge,
@@ -148,6 +149,15 @@ async def test_undo_reaches_an_entry_that_the_keeper_has_not_echoed(shown):
         await seen.press("s", "2", "r", "u", "u")
         split, rake, first, second = await seen.left(4)
         assert (first.of, second.of) == (rake.id, split.id)
+
+
+async def test_fingers_faster_than_the_screen_answer_the_question_and_do_nothing_else(shown):
+    async with shown() as seen:
+        for key in "di3s2":
+            seen.app.post_message(events.Key(key, key))
+        damper, split = await seen.left(2)
+        assert (damper.damper, damper.open) == (DamperName.INTAKE, 0.375)
+        assert split.kg == 1.4
 
 
 async def test_an_entry_moves_back_five_minutes_a_press(shown):

@@ -7,12 +7,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
+from msgspec import Struct
 
 from firebox.commands.which import named
 
 if TYPE_CHECKING:
     from firebox.config import Config
     from firebox.journal.history import Cook
+    from firebox.wiring import Watched
 
 F = TypeVar("F", bound=Callable[..., Any])  # a command's body, whatever its options
 
@@ -27,8 +29,16 @@ def practice_option(body: F) -> F:
     )
 
 
-def kept(config_file: Path | None, pit: str | None, *, demo: bool, practice: bool) -> "tuple[Config, Path]":
-    """Return the configuration and the journal that are meant.
+class Kept(Struct, frozen=True):
+    """A journal, and the configuration in whose units its cooks are told; `watched` is None for what was practised."""
+
+    config: "Config"
+    journal: Path
+    watched: "Watched | None" = None
+
+
+def kept(config_file: Path | None, pit: str | None, *, demo: bool, practice: bool) -> Kept:
+    """Return the journal that is meant.
 
     Raises
     ------
@@ -42,10 +52,10 @@ def kept(config_file: Path | None, pit: str | None, *, demo: bool, practice: boo
 
     if not practice:
         watched = named(config_file, pit, demo=demo)
-        return watched.config, watched.journal
+        return Kept(watched.config, watched.journal, watched)
     if demo or config_file is not None or pit is not None:
         raise click.UsageError("--practice is a fire of its own; leave --demo, --config and --pit out")
-    return config.Config(), locations.practice_folder() / "rounds.sqlite"
+    return Kept(config.Config(), locations.practice_folder() / "rounds.sqlite")
 
 
 def meant(word: str, known: "Sequence[Cook]", zone: tzinfo | None = None) -> "list[Cook]":

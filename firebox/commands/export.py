@@ -50,7 +50,7 @@ def command(
     """
     from firebox.journal.export import list_cooks
 
-    _, journal = cooks.kept(config_file, pit, demo=demo, practice=practice)
+    journal = cooks.kept(config_file, pit, demo=demo, practice=practice).journal
     known = list_cooks(journal)
     if listed:
         for cook in known:

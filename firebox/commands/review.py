@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from firebox.review.sheet import Sheet
     from firebox.review.whole import Review
     from firebox.review.wording import Look
+    from firebox.setup import KnownPit
+    from firebox.wiring import Watched
 
 
 @click.command()
@@ -33,6 +35,11 @@ if TYPE_CHECKING:
     help="Write one self-contained HTML page with pictures instead.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Write the figures as JSON, one line a cook, in SI units.")
+@click.option(
+    "--learn", is_flag=True, help="Let the cooks that are over teach what is known of the pit; then tell it."
+)
+@click.option("--afresh", is_flag=True, help="The same, with what was known before left aside.")
+@click.option("--forget", is_flag=True, help="Forget what cooks have taught of the pit; the cooks stay.")
 @click.option("--price", type=click.FloatRange(min=0), help="What a kg of wood costs (a lb, in a pit that uses lb).")
 @click.option("--money", metavar="WORD", help="The word behind an amount of money; any.")
 def command(
@@ -48,6 +55,9 @@ def command(
     full: bool,
     page: Path | None,
     as_json: bool,
+    learn: bool,
+    afresh: bool,
+    forget: bool,
     price: float | None,
     money: str | None,
 ) -> None:
@@ -56,17 +66,28 @@ def command(
     Time in the band, the rhythm of the splits, each time that the pit left its band and why it probably did, wood and
     cost, whether the forecasts and the advice were worth it, alarms, and the meat. Without a word it is the newest cook;
     with two or more they stand side by side.
+
+    What is known of a pit is learned when a watch ends; --learn does it now, and takes about a second for each hour of
+    a cook.
     """
     from firebox.journal.export import list_cooks
 
-    config, journal = cooks.kept(config_file, pit, demo=demo, practice=practice)
-    known = list_cooks(journal)
+    kept = cooks.kept(config_file, pit, demo=demo, practice=practice)
+    config, journal = kept.config, kept.journal
+    if learn or afresh or forget:
+        from firebox.commands import lore
+
+        lore.change(kept.watched, _look(config, money), learn=learn or afresh, forget=forget or afresh)
+        return
+    cooks_there = list_cooks(journal)
     if listed:
-        for cook in known:
+        for cook in cooks_there:
             click.echo(cooks.line(cook))
         return
-    chosen = _chosen([*which, *more], known, compare=compare)
-    looked = [_looked(journal, cook, _price_per_kg(config, price)) for cook in chosen]
+    chosen = _chosen([*which, *more], cooks_there, compare=compare)
+    price_per_kg = _price_per_kg(config, price)
+    known = None if kept.watched is None else _known(kept.watched)
+    looked = [_looked(journal, cook, price_per_kg, known) for cook in chosen]
     if as_json:
         _json(looked)
         return
@@ -125,12 +146,26 @@ def _look(config: "Config", money: str | None) -> "Look":
 # --- what comes out ------------------------------------------------------------------------------
 
 
-def _looked(journal: Path, cook: "Cook", price_per_kg: float | None) -> "tuple[Review, Chronicle]":
+def _known(watched: "Watched") -> "KnownPit | None":
+    """Return what is known of the pit; what cannot be read is told, and keeps nobody from looking back."""
+    from firebox import wiring
+    from firebox.errors import ConfigError
+
+    try:
+        return wiring.known(watched)
+    except ConfigError as error:
+        click.echo(str(error), err=True)
+    return None
+
+
+def _looked(
+    journal: Path, cook: "Cook", price_per_kg: float | None, known: "KnownPit | None"
+) -> "tuple[Review, Chronicle]":
     from firebox.journal.lookback import thinned
     from firebox.review.whole import review
 
     records = thinned(journal, cook, say=lambda text: click.echo(text, err=True))
-    return review(records, number=cook.id, kind=cook.kind, price_per_kg=price_per_kg)
+    return review(records, number=cook.id, kind=cook.kind, price_per_kg=price_per_kg, known=known)
 
 
 def _sheet(reviews: "Sequence[Review]", look: "Look", *, compared: bool) -> "Sheet":

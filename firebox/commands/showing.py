@@ -68,7 +68,8 @@ def _draw(console: Console, sheet: "Sheet", *, full: bool) -> None:
     if sheet.banner:
         console.print(Text(sheet.banner, style="bold reverse"))
     console.print(Text(sheet.title, style="bold"))
-    console.print(Text(sheet.subtitle))
+    if sheet.subtitle:
+        console.print(Text(sheet.subtitle))
     if sheet.tiles:
         console.print()
         console.print(_tiles(sheet.tiles))

@@ -24,8 +24,6 @@ def side_by_side(reviews: Sequence[Review], look: Look) -> Sheet:
     return Sheet(
         title=f"{len(reviews)} cooks side by side",
         subtitle="; ".join(f"{one.number}: {wording.day(one.began, look)}, {one.pit}" for one in reviews),
-        banner="",
-        tiles=(),
         sections=(
             Section(
                 key="compare",
@@ -34,7 +32,6 @@ def side_by_side(reviews: Sequence[Review], look: Look) -> Sheet:
                 small=("Weather, meat and wood differ from cook to cook as well: compare like with like.",),
             ),
         ),
-        tries=(),
     )
 
 

@@ -4,7 +4,7 @@ from typing import Final
 
 from msgspec import Struct
 
-from firebox.review import told_meat, told_pit, told_watch, told_wood, wording
+from firebox.review import told_known, told_meat, told_pit, told_watch, told_wood, wording
 from firebox.review.lessons import lessons
 from firebox.review.parts import Section, Tile, Try
 from firebox.review.warnings import Worth
@@ -16,12 +16,12 @@ class Sheet(Struct, frozen=True, kw_only=True):
     """A whole review in words."""
 
     title: str
-    subtitle: str
-    banner: str
-    """What sort of fire it was where it was no real one; else empty."""
-    tiles: tuple[Tile, ...]
     sections: tuple[Section, ...]
-    tries: tuple[Try, ...]
+    subtitle: str = ""
+    banner: str = ""
+    """What sort of fire it was where it was no real one; else empty."""
+    tiles: tuple[Tile, ...] = ()
+    tries: tuple[Try, ...] = ()
 
 
 NO_REAL_FIRE: Final = {
@@ -35,7 +35,7 @@ def sheet(review: Review, look: Look) -> Sheet:
     """Return a review in words."""
     makers = (
         told_pit.holding, told_pit.excursions, told_wood.rhythm, told_wood.fuel, told_watch.honesty, told_watch.advice,
-        told_watch.alarms, told_meat.meats, told_meat.notes,
+        told_watch.alarms, told_known.known, told_meat.meats, told_meat.notes,
     )  # fmt: skip
     sections = [section for maker in makers if (section := maker(review, look)) is not None]
     return Sheet(

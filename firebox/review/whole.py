@@ -13,11 +13,12 @@ from firebox.review.counsel import Advice, advice
 from firebox.review.fuel import Fuel, fuel
 from firebox.review.holding import Holding, holding
 from firebox.review.honesty import Honesty, honesty
+from firebox.review.knowledge import Knowledge, knowledge
 from firebox.review.leaving import Excursion, excursions
 from firebox.review.meats import Piece, pieces
 from firebox.review.rhythm import Rhythm, rhythm
 from firebox.review.warnings import Called, Raised, called, raised
-from firebox.setup import Role, role_of
+from firebox.setup import KnownPit, Role, role_of
 from firebox.warn.rates import Rates, rates
 
 
@@ -73,6 +74,7 @@ class Review(Struct, frozen=True, kw_only=True):
     called: tuple[Called, ...]
     meats: tuple[Piece, ...]
     notes: tuple[tuple[float, str], ...]
+    known: Knowledge | None
     doors: tuple[Opened, ...]
     gap_minutes: float
     """In which nobody watched."""
@@ -84,7 +86,12 @@ class Review(Struct, frozen=True, kw_only=True):
 
 
 def review(
-    records: Iterable[Record], *, number: int = 1, kind: str = "live", price_per_kg: float | None = None
+    records: Iterable[Record],
+    *,
+    number: int = 1,
+    kind: str = "live",
+    price_per_kg: float | None = None,
+    known: KnownPit | None = None,
 ) -> tuple[Review, Chronicle]:
     """Return the figures of a cook, and the cook laid out by the clock, for whoever draws it.
 
@@ -96,6 +103,8 @@ def review(
     kind : str
     price_per_kg : float, optional
         Of wood, in any currency.
+    known : KnownPit, optional
+        What cooks have taught of the pit by now.
     """
     cook = chronicle(records)
     beat = rhythm(cook)
@@ -126,6 +135,7 @@ def review(
             ),
             meats=pieces(cook),
             notes=cook.notes,
+            known=knowledge(known, cook.setup.known, cook.epoch),
             doors=tuple(
                 Opened(seconds=span.start, minutes=(span.end - span.start) / 60.0, door=door)
                 for door in DoorName

@@ -124,6 +124,23 @@ def money(value: float | None, look: Look) -> str:
     return UNKNOWN if value is None else f"{value:.2f}{CLOSE}{look.money}".rstrip()
 
 
+def si(value: float, unit: str) -> str:
+    """Return a quantity with its unit to three digits: long times in minutes, shares in per cent.
+
+    Examples
+    --------
+    >>> print(si(240.0, "s"), si(0.231, ""), si(61234.0, "J/K"))
+    4 min 23 % 61.2 kJ/K
+    """
+    if not unit:
+        return share(value)
+    if unit == "s" and value >= 120.0:
+        return minutes(value / 60.0)
+    thousands = value >= 1000.0
+    number = value / 1000.0 if thousands else value
+    return f"{number:.3g}{CLOSE}{'k' if thousands else ''}{unit}"
+
+
 def count(number: int, one: str, many: str | None = None) -> str:
     """Return a number of things.
 

@@ -15,6 +15,7 @@ from msgspec.structs import replace
 from firebox.__main__ import cli
 from firebox.commands.cooks import meant
 from firebox.commands.here import Here
+from firebox.config import known as kept
 from firebox.config import locations
 from firebox.journal import export, lookback
 from firebox.journal.history import Cook
@@ -23,6 +24,7 @@ from firebox.ports import Kind
 from firebox.records import Alarm, Entry, Outlook, Reading, Record, Split, Tick, decode
 from firebox.review.whole import review
 from firebox.review.wording import Look
+from firebox.setup import KnownPit, Learned
 from tests.unit.review.hand_made import START, alarm, at, cook, hump, lit, outlook, split
 
 ROOT = Path(__file__).parents[3]
@@ -230,6 +232,47 @@ def test_an_output_that_knows_only_ascii_has_words_all_the_same(cooks):
     )
     assert result.returncode == 0, result.stderr
     assert b"target 120 C +- 8 C" in result.stdout
+
+
+# --- what is known of the pit --------------------------------------------------------------------
+
+
+def test_what_is_known_of_the_pit_is_told_and_can_be_forgotten(cooks):
+    path = locations.known_file("north")
+    what = {"flaming_time": Learned(value=1200.0, spread=0.2)}
+    kept.keep(path, KnownPit(parameters=what, cooks=(START,), hours=3.3, learned=at(200)))
+    told = run("1", "--full").stdout
+    assert "What is known of the pit" in told
+    assert "it flames for" in told
+    result = run("--forget")
+    assert (result.exit_code, result.stdout) == (0, "north: forgotten; its cooks stay in the journal\n")
+    assert not path.exists()
+    assert run("--forget").stdout == "north: nothing was known\n"
+    assert "What is known of the pit" not in run("1").stdout
+
+
+def test_what_is_known_and_cannot_be_read_keeps_nobody_from_looking_back(cooks):
+    locations.known_file("north").write_text("{")
+    result = run("1")
+    assert result.exit_code == 0
+    assert "firebox review --forget" in result.stderr
+    assert run("--forget").exit_code == 0
+
+
+def test_a_journal_without_cooks_that_teach_is_told(home):
+    (home / "config").mkdir()
+    (home / "config" / "north.toml").write_text("")
+    write([*cook(60, lambda _: 120.0, lit())], locations.journal_file("north"), days=1)
+    result = run("--learn")
+    assert (result.exit_code, result.stderr) == (0, "cook 1: nothing to be learned from it\n")
+    assert "nothing is known yet" in result.stdout
+
+
+@pytest.mark.parametrize("words", [["--learn", "--demo"], ["--forget", "--practice"]])
+def test_a_fire_that_was_no_real_one_teaches_nothing(words):
+    result = run(*words)
+    assert result.exit_code == 2
+    assert "teaches nothing of a real pit" in result.stderr
 
 
 # --- from the journal ----------------------------------------------------------------------------

@@ -299,6 +299,7 @@ def situation(state: WatchState, time: datetime) -> Situation:
         resumed=state.resumed,
         clock=state.clock,
         meats=state.meats_told,
+        move=state.move,
     )
 
 

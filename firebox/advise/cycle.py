@@ -9,6 +9,7 @@ import math
 from typing import Final
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 LEARNING: Final = 0.35
 """Share of a cycle's mean deviation by which the aim is shifted: three cycles, an hour or so, bring it home."""
@@ -36,6 +37,9 @@ differs as much, and the weather turns within an hour or two."""
 JUMP: Final = 2.5
 """One cycle may show wood to last longer or shorter by this factor at most."""
 
+RISEN: Final = 2.0
+"""A rise beyond this from its lowest point says that the split has caught: gusts and flicker make a kelvin. [K]"""
+
 PER_KELVIN: Final = 0.02
 """A pit that ran a kelvin hot would have made its wood last this share longer at its target: one hundredth for the
 losses of a pit some hundred kelvin above the air, as much again for what its steel took up. [1/K]"""
@@ -45,7 +49,8 @@ class Cycle(Struct, frozen=True, kw_only=True):
     """The time since the last split, and what those before it taught.
 
     `area` is the deviation summed over `length` [K s], [s]; `trim` what the aim lies below the target [K]; `kg` what the
-    last split weighed; `carry` how long a kilogram carries this pit [min/kg], None before it has shown that.
+    last split weighed; `carry` how long a kilogram carries this pit [min/kg], None before it has shown that. `low` is the
+    lowest deviation since the split [K], and `caught` tells whether the pit has risen from it.
     """
 
     split_at: float | None = None
@@ -54,6 +59,8 @@ class Cycle(Struct, frozen=True, kw_only=True):
     length: float = 0.0
     trim: float = 0.0
     carry: float | None = None
+    low: float | None = None
+    caught: bool = True
 
 
 def follow(  # noqa: PLR0917  one look at the pit
@@ -77,17 +84,14 @@ def follow(  # noqa: PLR0917  one look at the pit
     """
     if split_at != cycle.split_at:
         return _next(cycle, split_at, kg, band)
-    if off is None or abs(off) > FAR_BANDS * band:
+    if off is None:
+        return cycle
+    low = off if cycle.low is None else min(cycle.low, off)
+    cycle = replace(cycle, low=low, caught=cycle.caught or off > low + RISEN)
+    if abs(off) > FAR_BANDS * band:
         return cycle
     passed = min(max(0.0, passed), LONGEST_STEP)
-    return Cycle(
-        split_at=split_at,
-        kg=kg,
-        area=cycle.area + off * passed,
-        length=cycle.length + passed,
-        trim=cycle.trim,
-        carry=cycle.carry,
-    )
+    return replace(cycle, area=cycle.area + off * passed, length=cycle.length + passed)
 
 
 def _next(cycle: Cycle, split_at: float | None, kg: float | None, band: float) -> Cycle:
@@ -97,7 +101,7 @@ def _next(cycle: Cycle, split_at: float | None, kg: float | None, band: float) -
         trim += LEARNING * mean
         carry = _carry(cycle, split_at, mean)
     trim = min(MOST_BANDS * band, max(LEAST_BANDS * band, trim))
-    return Cycle(split_at=split_at, kg=kg, trim=trim, carry=carry)
+    return Cycle(split_at=split_at, kg=kg, trim=trim, carry=carry, caught=False)
 
 
 def _carry(cycle: Cycle, split_at: float | None, mean: float) -> float | None:

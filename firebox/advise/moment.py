@@ -5,6 +5,7 @@ from typing import Final
 
 from msgspec import Struct
 
+from firebox.advise.habits import Habits
 from firebox.advise.supply import Sizes, supply
 from firebox.advise.trend import Trend, ahead
 from firebox.cooklog import CookLog
@@ -20,13 +21,29 @@ DOOR_EXCUSE: Final = 900.0
 
 NEVER: Final = float("-inf")
 
-HOT_ALARMS: Final = frozenset({"pit-too-hot", "rising-fast", "running-away"})
-COLD_ALARMS: Final = frozenset({"pit-too-cold", "fire-dying"})
+HOT_ALARMS: Final = frozenset({"pit-too-hot", "flare", "rising-fast", "running-away"})
+COLD_ALARMS: Final = frozenset({"pit-too-cold", "fire-dying", "split-stalled"})
 """While one of these stands, the move is what the alarm says to do first."""
 
 EARLY: Final = 0.25
 """The fall to be caught is that through this share of the band above the target, until the pit has taught better: wood
 that goes in takes heat first, and coals that burn down to the edge of the band light the next split badly."""
+
+LATE: Final = -0.25
+"""The same for a sleeper, whose sleep is worth the lower half of the band."""
+
+WALK: Final = 20.0
+"""A cook who is up walks to the pit about so often for wood. [min] Three times an hour: the shorter the rhythm, the
+flatter the humps, but nobody goes more often for hours."""
+
+SLEEP: Final = 75.0
+"""The shortest sleep that is worth lying down for. [min]"""
+
+RISING_TIME: Final = 3.0
+"""To wake, read and get dressed. [min]"""
+
+FLAMES: Final = 3.0
+"""From wood laid on good coals to its first heat at the grate. [min]"""
 
 USUAL_CARRY: Final = 35.0
 """A medium split carries a pit for about this long, until it has shown better; common practice is 30-45, no source.
@@ -88,8 +105,14 @@ class Moment(Struct, frozen=True, kw_only=True):
     """What the aim of wood lies below the target, as learned from split to split. [K]"""
     carry: float | None = None
     """How long a kilogram of wood lasts here, as learned from split to split. [min/kg]"""
+    has_caught: bool = True
+    """Whether the pit has risen since the last split went in."""
     is_weak: bool = False
     """Whether the fire may be too weak to light more than small wood."""
+    habits: Habits = Habits()
+    """How late this cook answers, and how heavy his splits are."""
+    asleep: bool = False
+    """Whether the cook sleeps, and would have to be called."""
     alarms: frozenset[str] = frozenset()
     """Those that stand before the cook's eyes."""
 
@@ -157,7 +180,17 @@ class Moment(Struct, frozen=True, kw_only=True):
     @property
     def wood_below(self) -> float:
         """Return the temperature whose crossing wood is to catch. [degC]"""
-        return self.target + EARLY * self.band - self.trim
+        return self.target + (LATE if self.asleep else EARLY) * self.band - self.trim
+
+    @property
+    def walk(self) -> float:
+        """Return how long this cook should be left in peace between two walks to the pit. [min]"""
+        return SLEEP if self.asleep else WALK
+
+    @property
+    def lead(self) -> float:
+        """Return how long it takes from the advice to the first heat of its wood. [min]"""
+        return self.habits.delay + (RISING_TIME if self.asleep else 0.0) + FLAMES
 
     @property
     def aim(self) -> tuple[float, float]:

@@ -17,6 +17,7 @@ from msgspec.structs import replace
 
 from firebox.advise import cycle, demand, plain
 from firebox.advise.caution import WET, intake_step, runs_away, starved
+from firebox.advise.habits import answered
 from firebox.advise.moment import HOT_ALARMS, Moment, disturbed, weak
 from firebox.advise.plain import NO_PROBES_SECONDS
 from firebox.advise.rule import propose
@@ -24,7 +25,7 @@ from firebox.advise.standing import NOW_SECONDS, AdviceState, Standing, expected
 from firebox.advise.supply import learn_need, sizes, supply, usual_need
 from firebox.advise.trend import trend
 from firebox.advise.weighing import begin_round, round_due, weigh
-from firebox.advise.why import why
+from firebox.advise.why import sleeping, why
 from firebox.cooklog import CookLog, Deed
 from firebox.estimate.forecast import FireView, Forecast
 from firebox.records import Damper, Move, NextSplit, Split
@@ -184,6 +185,9 @@ def _gather(  # noqa: PLR0917  passes on what it was given
         share=pid.share,
         trim=turn.trim,
         carry=turn.carry,
+        has_caught=turn.caught,
+        habits=state.habits,
+        asleep=log.asleep_since(seconds) is not None,
         drift=drift,
         trend=trend(drift, forecast, state.trend),
         alarms=alarms,
@@ -210,8 +214,17 @@ def _after_entries(state: AdviceState, moment: Moment) -> AdviceState:
         wood = isinstance(deed.entry, Split) and standing.candidate.split_at is not None
         air = isinstance(deed.entry, Damper) and standing.candidate.intake is not None
         if wood or air or standing.candidate.nothing:
-            return replace(state, standing=None, round=None)
+            return replace(_habits(state, deed), standing=None, round=None)
     return replace(state, round=None)
+
+
+def _habits(state: AdviceState, deed: Deed) -> AdviceState:
+    """Return the state after wood that was asked for went on: how late, and how heavy."""
+    asked = state.standing.candidate if state.standing else None
+    if asked is None or asked.split_at is None or not isinstance(deed.entry, Split):
+        return state
+    late = (deed.seconds - asked.split_at) / 60.0
+    return replace(state, habits=answered(state.habits, late, deed.entry.kg, asked.kg))
 
 
 def _drop_refused(state: AdviceState, moment: Moment) -> AdviceState:
@@ -251,6 +264,8 @@ def _move(standing: Standing, moment: Moment) -> Move:
             reason = f"{reason} The wood on hand is wet: pick the driest piece."
         split = NextSplit(in_minutes=round(max(0.0, due - moment.seconds) / 60.0, 1), kg=round(candidate.kg, 2))
     hold = intake is None and (split is None or split.in_minutes * 60.0 > NOW_SECONDS)
+    if hold and moment.asleep:
+        reason = sleeping(None if split is None else split.in_minutes)
     return Move(
         time=moment.time,
         split=split,

@@ -9,6 +9,9 @@ from firebox.advise.moment import COLD_ALARMS, Moment, disturbed, open_door
 from firebox.advise.trend import MOVING
 from firebox.records import DamperName, Expected, Move, NextSplit, Phase
 
+ASHES: Final = "ash-choking"
+"""The alarm of a fire that its own ash smothers."""
+
 SETTLING: Final = 8.0
 """After the intake was moved a runaway gets so long to answer before more is asked. [min]"""
 
@@ -67,6 +70,10 @@ def answer(moment: Moment, ran: float | None, *, waiting: bool) -> Move | None:
         return _tame(moment, ran)
     if settling:
         return _hold(moment, "A door was closed a few minutes ago: let the air settle before judging the fire.")
+    if ASHES in moment.alarms:
+        return _see_to(
+            moment, "It is fed and has its air, and yet it falls: rake the ash through the grate, then log it."
+        )
     if moment.alarms & COLD_ALARMS:
         return _bring_back(moment)
     if (moment.fire.smoulder_risk or 0.0) >= STARVED_RISK:

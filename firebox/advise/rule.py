@@ -19,14 +19,6 @@ from firebox.advise.moment import QUICKLY, SPACING, Moment
 from firebox.advise.trend import Trend
 from firebox.advise.why import CATCHING, FLAMING
 
-WALK: Final = 20.0
-"""A cook who is up walks to the pit about so often for wood. [min] Three times an hour: the shorter the rhythm, the
-flatter the humps, but nobody goes more often for hours."""
-
-LEAD: Final = 6.0
-"""From the advice to the first heat of its split: two minutes or three until it is laid, as long again until it flames.
-[min]"""
-
 MAKE_UP: Final = 0.02
 """A pit that is a kelvin under its target gets a split this share heavier: what its steel lost has to come from
 somewhere. [1/K]"""
@@ -53,7 +45,7 @@ CLEAN: Final = 0.25
 """Below this opening a fire smoulders; only one that runs away is closed further."""
 
 OUT_BANDS: Final = 1.5
-"""A pit headed so many bands under its target within `LEAD` needs air as well as wood."""
+"""A pit headed so many bands under its target until wood could help needs air as well as wood."""
 
 HOT_BANDS: Final = 1.0
 """A pit more than so many bands over its target, and not coming down, needs less air."""
@@ -69,8 +61,8 @@ HOLDS: Final = 0.5
 SLOW: Final = -12.0
 """A pit less than so many bands under its target that falls no faster than this [K/h] holds as long as its wood lasts."""
 
-LOOK: Final = 60.0
-"""How far the rule looks. [min]"""
+LOOK: Final = 90.0
+"""How far the rule looks: beyond a sleep. [min]"""
 
 
 def propose(moment: Moment) -> Candidate:
@@ -97,15 +89,18 @@ def _air(moment: Moment) -> float | None:
     if moment.since_split < FLAMING:
         return None
     off, drift = moment.celsius - moment.target, moment.drift
-    wait = DAMPER_WAIT if abs(off) > FAR_OUT * moment.band else PATIENCE
-    if moment.since_damper < wait and not moment.is_weak:
+    if moment.asleep and abs(off) < FAR_OUT * moment.band:
         return None
-    soon = off + drift * LEAD / 60.0
+    wait = DAMPER_WAIT if abs(off) > FAR_OUT * moment.band else PATIENCE
+    if moment.since_damper < wait and not moment.is_weak and moment.has_caught:
+        return None
+    soon = off + drift * moment.lead / 60.0
     if moment.is_below and drift < TURNING and soon < -OUT_BANDS * moment.band:
         return air(moment, 2 if moment.is_weak or moment.tamed_from is not None else 1)
     if off > HOT_BANDS * moment.band and drift > COMING_DOWN:
         return air(moment, -1)
-    if off < 0.0 and moment.trend is Trend.FALLING and _pinched(moment):
+    chokes = not moment.has_caught and moment.since_split < CATCHING
+    if off < 0.0 and moment.trend is Trend.FALLING and (chokes or _pinched(moment)):
         return air(moment, 2)
     return None
 
@@ -117,7 +112,7 @@ def _pinched(moment: Moment) -> bool:
 def _air_first(moment: Moment, more: float | None, due: float) -> bool:
     """Tell whether the last split has not caught: air wakes it where more wood would smother it."""
     opens = more is not None and moment.intake is not None and more > moment.intake
-    return opens and due < 1.0 and FLAMING <= moment.since_split < CATCHING and not moment.was_small
+    return opens and due < 1.0 and not moment.has_caught and FLAMING <= moment.since_split < CATCHING
 
 
 def air(moment: Moment, marks: int) -> float | None:
@@ -143,7 +138,7 @@ def _due(moment: Moment) -> float | None:
     if moment.comes_back:
         return _used_up(moment)
     fall = max(0.0, -moment.drift) / 60.0
-    above = moment.celsius - LEAD * fall - moment.wood_below
+    above = moment.celsius - moment.lead * fall - moment.wood_below
     spaced = SPACING - moment.since_split
     if above <= 0.0 and spaced > 0.0:
         return None
@@ -167,8 +162,8 @@ def _used_up(moment: Moment) -> float | None:
     """Return in how many minutes the last split is used up, as long as wood has lasted here; None: not known."""
     if moment.last_kg <= 0.0 or moment.since_split > LOOK:
         return None
-    left = max(moment.lasts * moment.last_kg, SPACING + LEAD) - moment.since_split
-    return left if LEAD <= left <= LOOK else None
+    left = max(moment.lasts * moment.last_kg, SPACING + moment.lead) - moment.since_split
+    return left if moment.lead <= left <= LOOK else None
 
 
 def _size(moment: Moment) -> float:
@@ -177,7 +172,7 @@ def _size(moment: Moment) -> float:
     if not moment.log.splits():
         return moment.sizes.medium
     short = moment.target - moment.celsius
-    wanted = WALK / moment.lasts * max(0.5, 1.0 + MAKE_UP * short)
+    wanted = moment.walk / moment.lasts * max(0.5, 1.0 + MAKE_UP * short) / moment.habits.heavier
     return min(fitting(moment), key=lambda kg: math.fabs(math.log(kg / wanted)))
 
 

@@ -16,6 +16,7 @@ from msgspec.structs import replace
 from firebox.advise.candidates import SPLIT_LEAD, Candidate
 from firebox.advise.cycle import Cycle
 from firebox.advise.demand import PidState
+from firebox.advise.habits import Habits
 from firebox.advise.moment import Moment
 from firebox.advise.rule import propose
 from firebox.advise.supply import Sizes
@@ -101,6 +102,7 @@ class AdviceState(Struct, frozen=True, kw_only=True):
     challenged: int = 0
     """For how many rounds in a row the rule has said something else than what stands."""
     cycle: Cycle = Cycle()
+    habits: Habits = Habits()
     trend: Trend = Trend.LEVEL
     """Which way the pit went at the newest call."""
     weak: bool = False

@@ -36,6 +36,19 @@ def why(candidate: Candidate, moment: Moment) -> str:
     return f"{seen}{tail}"
 
 
+def sleeping(minutes: float | None) -> str:
+    """Return what a cook who sleeps may read with one eye: how long he is left in peace.
+
+    Parameters
+    ----------
+    minutes : float or None
+        Until wood is due; None: not in sight.
+    """
+    if minutes is None:
+        return "Sleep on: nothing is due in sight, and you are called when something is."
+    return f"Sleep on: nothing is needed for about {minutes:.0f} min, then you are called."
+
+
 def _place(moment: Moment) -> str:
     if moment.is_below:
         return "It is below the band and"

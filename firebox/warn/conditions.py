@@ -23,6 +23,7 @@ from firebox.warn.faults import blind, probe_faults, readings_stale, troubles
 from firebox.warn.hot import flare, pit_too_hot, rising_fast, running_away
 from firebox.warn.meat import meat_findings
 from firebox.warn.said import Said
+from firebox.warn.sleep import wake_up
 from firebox.warn.view import Finding, View
 
 DOOR_SECONDS: Final = 240.0
@@ -140,6 +141,7 @@ _SINGLE: Final[dict[str, Callable[[View], Finding | None]]] = {
     "fire-dying": fire_dying,
     "smouldering": smouldering,
     "door-left-open": door_left_open,
+    "wake-up": wake_up,
     "watch-resumed": watch_resumed,
     "clock-jumped": clock_jumped,
 }

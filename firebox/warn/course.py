@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from firebox.cooklog import CookLog
 from firebox.estimate.forecast import FireView, Forecast
 from firebox.estimate.track import ProbeTrack
-from firebox.records import Clock, Meat, Resumed, Trouble
+from firebox.records import Clock, Meat, Move, Resumed, Trouble
 from firebox.setup import Setup
 from firebox.warn.ahead import chance_above, minutes_to
 from firebox.warn.change import LEAP, leap, plunge
@@ -55,6 +55,8 @@ class Situation(Struct, frozen=True, kw_only=True):
     resumed: Resumed | None = None
     clock: Clock | None = None
     meats: tuple[Meat, ...] = ()
+    move: Move | None = None
+    """The newest advice."""
 
     @property
     def pit(self) -> ProbeTrack | None:

@@ -188,11 +188,22 @@ def test_small_wood_that_did_not_carry_the_pit_is_followed_by_more(talk: Talk) -
     talk.setup = Setup(time=START, intake_open=0.5, wood=Wood(medium_kg=1.3))
     talk.celsius = 112.0
     talk.do(Split(time=talk.time, kg=0.7))
-    talk.seconds += 1080.0
+    talk.wait(8, drift=40.0)
+    talk.seconds += 600.0
+    talk.celsius = 112.0
     move = talk.wait(2, drift=-40.0)
     assert move.split is not None
     assert move.split.kg == pytest.approx(1.3)
     assert move.intake is not None
+
+
+def test_wood_that_never_lifted_the_pit_is_given_air_before_more_wood(talk: Talk) -> None:
+    talk.celsius = 118.0
+    talk.do(Split(time=talk.time, kg=0.7))
+    move = talk.wait(12, drift=-30.0)
+    assert move.split is None
+    assert move.intake is not None
+    assert move.intake > 0.5
 
 
 def test_the_rise_of_a_fresh_split_is_no_runaway(talk: Talk) -> None:

@@ -159,7 +159,11 @@ def _warned(case: Case) -> Reasons:
             yield Reason(cause=cause[0], weight=cause[1], seconds=at, what="cook" if cause[0] is Cause.DOOR else "")
 
 
-WARNED_HIGH: Final = {"flare": (Cause.FLARE, 0.95), "rising-fast": (Cause.UNLOGGED, 0.75)}
+WARNED_HIGH: Final = {
+    "flare": (Cause.FLARE, 0.95),
+    "rising-fast": (Cause.UNLOGGED, 0.75),
+    "running-away": (Cause.UNLOGGED, 0.55),
+}
 WARNED_LOW: Final = {
     "door-ajar": (Cause.DOOR, 0.85),
     "split-stalled": (Cause.SMOULDER, 0.78),
@@ -199,21 +203,42 @@ def _cook_door(case: Case) -> Reasons:
 
 def _ajar(case: Case) -> Reasons:
     """Yield a door that nobody logged: the pit fell as it does only through an open one."""
-    opened = (door for name in DoorName for door in case.cook.doors(name))
-    logged = any(door.touches(case.span.start - 8 * MINUTE, case.worst) for door in opened)
-    if logged or _leapt(case.cook.pit, place(case.span.start, len(case.cook.pit))):
-        return
-    first, end = place(case.span.start - 5 * MINUTE, len(case.cook.pit)), place(case.worst, len(case.cook.pit))
-    part, step = case.cook.pit[first : end + 1], round(STEEP_FOR / GRID)
-    falls = part[:-step] - part[step:]
-    if len(falls) and np.isfinite(falls).any() and float(np.nanmax(falls)) >= STEEP:
-        at = (first + int(np.nanargmax(falls))) * GRID
+    at = _steep(case, -1.0, FALLS)
+    if at is not None:
         yield Reason(cause=Cause.DOOR, weight=0.9, seconds=at, what="cook")
 
 
+def _flared(case: Case) -> Reasons:
+    """Yield a flare that no alarm told of: the pit rose as wood hardly makes it."""
+    at = _steep(case, 1.0, RISES)
+    if at is not None:
+        yield Reason(cause=Cause.FLARE, weight=0.8, seconds=at)
+
+
+def _steep(case: Case, sign: float, kelvin: float) -> float | None:
+    """Return when the pit rose (`sign` 1) or fell so far within minutes, with no door logged that would explain it. [s]"""
+    pit, span = case.cook.pit, case.span
+    opened = (door for name in DoorName for door in case.cook.doors(name))
+    logged = any(door.touches(span.start - 8 * MINUTE, case.worst) for door in opened)
+    if logged or _leapt(pit, place(span.start, len(pit))):
+        return None
+    first, end = place(span.start - 5 * MINUTE, len(pit)), place(case.worst, len(pit))
+    part, step = pit[first : end + 1], round(STEEP_FOR / GRID)
+    change = sign * (part[step:] - part[:-step])
+    out = (case.cook.target - sign * case.cook.band)[first : end + 1][: len(change)]
+    change = np.where(
+        sign * (part[: len(change)] - out) >= 0.0, change, np.nan
+    )  # not on the way back from the other side
+    if not len(change) or not np.isfinite(change).any() or float(np.nanmax(change)) < kelvin:
+        return None
+    return (first + int(np.nanargmax(change))) * GRID
+
+
 STEEP_FOR: Final = 3.0 * MINUTE
-STEEP: Final = 9.0
+FALLS: Final = 9.0
 """Kelvin within that time: a fire that dies takes ten minutes for it, in a thin pit five."""
+RISES: Final = 18.0
+"""The same upwards, in a pit that is not cold: a large split that catches makes ten to fifteen."""
 
 
 def _late(case: Case) -> Reasons:
@@ -372,4 +397,4 @@ Look = Callable[[Case], Reasons]
 
 BOTH: Final[tuple[Look, ...]] = (_target, _probe, _warned, _firebox_door)
 LOW: Final[tuple[Look, ...]] = (_cook_door, _ajar, _late, _dying, _smoulder, _shut)
-HIGH: Final[tuple[Look, ...]] = (_wood, _opened)
+HIGH: Final[tuple[Look, ...]] = (_wood, _opened, _flared)

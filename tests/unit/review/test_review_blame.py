@@ -65,6 +65,11 @@ def test_a_fall_as_only_a_door_makes_it_though_none_was_logged():
     assert found.causes[0].amount is None
 
 
+def test_a_rise_as_wood_hardly_makes_it_though_no_alarm_told_of_it():
+    assert causes(cook(120, rise(60, 40, 12, 4.0), *STEADY_BEAT))[0][0] is Cause.FLARE
+    assert Cause.FLARE not in causes(cook(120, rise(60, 25, 12, 10.0), *STEADY_BEAT))[0]
+
+
 def test_a_door_that_hardly_cooled_the_pit_is_not_blamed():
     records = cook(120, lambda m: 120.0 if m < 63 else 120.0 - 1.0 * min(m - 63, 12), *STEADY_BEAT, *door(60, 0.4))
     assert Cause.DOOR not in causes(records)[0]
@@ -142,8 +147,9 @@ def test_a_firebox_door_left_open():
 @pytest.mark.parametrize(
     ("name", "celsius", "cause"),
     [
-        ("flare", rise(60, 30), Cause.FLARE),
-        ("rising-fast", rise(60, 30), Cause.UNLOGGED),
+        ("flare", rise(60, 12), Cause.FLARE),
+        ("rising-fast", rise(60, 12), Cause.UNLOGGED),
+        ("running-away", rise(60, 12), Cause.UNLOGGED),
         ("door-ajar", dip(60, 20), Cause.DOOR),
         ("split-stalled", dip(60, 20), Cause.SMOULDER),
         ("ash-choking", dip(60, 20), Cause.ASH),

@@ -45,6 +45,7 @@ from tui.widgets.banner import AlarmBanner, WatchBanner
 from tui.widgets.edge import Edge
 from tui.widgets.foot import Answer, KeyBar
 from tui.widgets.header import Header
+from tui.widgets.summons import Summons
 
 REFRESH_SECONDS: Final = 1.0
 GOODBYE: Final = "The watch goes on without the dashboard. To end it: firebox stop"
@@ -111,6 +112,7 @@ class Dashboard(App[None]):
         self._prompt: Prompt | None = None
         self._charted: str | None = None
         self._page = "fire"
+        self._looked_past: frozenset[tuple[str, str]] = frozenset()
         for theme in themes.ALL:
             self.register_theme(theme)
         self.theme = themes.UNCOLOURED.name if without_colour else preferences.theme
@@ -124,6 +126,7 @@ class Dashboard(App[None]):
                 yield Header(id="header")
                 yield WatchBanner(id="watch-banner", classes="-hidden")
                 yield AlarmBanner(id="alarm-banner", classes="-hidden")
+                yield Summons(id="summons")
                 with ContentSwitcher(initial="fire", id="pages"):
                     yield FirePage(id="fire")
                     yield ProbesPage(id="probes", classes="-scrolls")
@@ -210,6 +213,9 @@ class Dashboard(App[None]):
             return
         glance = self.glance()
         self.screen.set_class(bool(views.ringing(glance.view)), "-alarm")
+        calling = self._calling()
+        self.screen.set_class(bool(calling), "-summoned")
+        self.query_one(Summons).show(glance, calling)
         kind = glance.status.kind if glance.status else Kind.LIVE
         self.screen.set_class(condition(glance) in {Condition.STALE, Condition.UNWATCHED}, "-stale")
         self.screen.set_class(kind is not Kind.LIVE, "-unreal")
@@ -236,6 +242,12 @@ class Dashboard(App[None]):
             self.query_one(Answer).show(glance)
         else:
             self.query_one(Answer).ask(hint(self._prompt, self._desk()))
+
+    def _calling(self) -> tuple[views.AlarmView, ...]:
+        """Return the alarms that take the whole screen: those that cannot wait and that nobody has looked past."""
+        calling = views.calling(self._view)
+        self._looked_past &= {views.call_of(told) for told in calling}
+        return tuple(told for told in calling if views.call_of(told) not in self._looked_past)
 
     # --- entries ---------------------------------------------------------------------------------
 
@@ -351,7 +363,13 @@ class Dashboard(App[None]):
     # --- pages and looks -------------------------------------------------------------------------
 
     def action_page(self, name: str) -> None:
-        """Show a page; the key of the page that is shown goes back to the fire."""
+        """Show a page; the key of the page that is shown goes back to the fire, and Esc past an alarm to the page."""
+        calling = self._calling()
+        if calling:
+            self._looked_past |= {views.call_of(told) for told in calling}
+            if name == "fire":
+                self.show()
+                return
         self._page = "fire" if name == self._page else name
         self.query_one(ContentSwitcher).current = self._page
         self._choose_focus()

@@ -414,6 +414,21 @@ def ringing(view: ViewState) -> tuple[AlarmView, ...]:
     return tuple(told for told in standing(view) if told.alarm.state in _RINGING)
 
 
+def calling(view: ViewState) -> tuple[AlarmView, ...]:
+    """Return the alarms that hold, cannot wait, and that nobody has acknowledged."""
+    urgent = {Priority.CRITICAL, Priority.HIGH}
+    return tuple(
+        told
+        for told in ringing(view)
+        if told.alarm.priority in urgent and told.alarm.state is AlarmState.UNACKNOWLEDGED
+    )
+
+
+def call_of(told: AlarmView) -> tuple[str, str]:
+    """Return what tells one call from another: an alarm that has become worse calls anew."""
+    return told.alarm.alarm, str(told.alarm.priority)
+
+
 def _urgency(told: AlarmView) -> tuple[bool, int, float, str]:
     """Order by what still has to be seen, then priority, then age."""
     alarm = told.alarm

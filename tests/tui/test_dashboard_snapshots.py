@@ -3,7 +3,7 @@
 import pytest
 
 from firebox.ports import Kind
-from firebox.records import AlarmState, Health, Priority, ProbeHealth
+from firebox.records import Alarm, AlarmState, Health, Priority, ProbeHealth
 from firebox.units import Degrees
 from tests.tui.canned import CannedLink, alarm, instant
 from tests.tui.conftest import BEGIN
@@ -59,12 +59,28 @@ def test_a_page_in_a_theme(looks, cook, page, theme, size):
 
 @pytest.mark.parametrize("size", SIZES, ids=by_size)
 def test_an_alarm_on_a_demo_fire(looks, cook, size):
-    assert looks(troubled(cook), size, kind=Kind.DEMO, rate=20.0)
+    assert looks(troubled(cook), size, "escape", kind=Kind.DEMO, rate=20.0)
+
+
+@pytest.mark.parametrize("size", SIZES, ids=by_size)
+@pytest.mark.parametrize("theme", ["dusk", "night"])
+def test_an_alarm_that_wakes(looks, cook, size, theme):
+    flare = Alarm(
+        time=instant(BEGIN),
+        alarm="flare",
+        state=AlarmState.UNACKNOWLEDGED,
+        priority=Priority.CRITICAL,
+        probe="grate",
+        text="The pit leaps up faster than wood can heat it: grease may be burning.",
+        first="Close the intake and keep both doors shut. No water on burning grease.",
+        minutes_until=2.4,
+    )
+    assert looks([*troubled(cook), flare], size, preferences=Preferences(theme=theme))
 
 
 @pytest.mark.parametrize("size", SIZES, ids=by_size)
 def test_ascii_alone(looks, cook, size):
-    assert looks(troubled(cook), size, preferences=Preferences(ascii=True, degrees=Degrees.C), kind=Kind.PRACTICE)
+    assert looks(troubled(cook), size, "escape", preferences=Preferences(ascii=True, degrees=Degrees.C), kind=Kind.PRACTICE)
 
 
 @pytest.mark.parametrize("size", SIZES, ids=by_size)
@@ -86,9 +102,9 @@ def test_a_question(looks, cook):
 
 
 def test_sixty_by_twenty(looks, cook):
-    assert looks(troubled(cook), (60, 20))
+    assert looks(troubled(cook), (60, 20), "escape")
 
 
 def test_no_color(looks, cook, monkeypatch):
     monkeypatch.setenv("NO_COLOR", "1")
-    assert looks(troubled(cook), (80, 24))
+    assert looks(troubled(cook), (80, 24), "escape")

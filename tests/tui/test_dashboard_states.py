@@ -31,6 +31,40 @@ async def test_an_unacknowledged_alarm_fills_a_banner_on_every_page(shown, cook)
             assert "18 min left" in banner.said
 
 
+async def test_an_alarm_that_cannot_wait_takes_the_screen_until_somebody_answers_or_looks_past_it(shown, cook):
+    async with shown([*cook, alarm(seconds=BEGIN)]) as seen:
+        await seen.see("The fire is dying", "#summons")
+        summons = seen.app.query_one("#summons")
+        assert summons.display
+        assert not seen.app.query_one("#pages").display
+        assert "18 min left" in summons.said
+        assert "Put a small split on the coals" in summons.said
+        assert "I am awake: stop the bell" in summons.said
+        await seen.press("escape")
+        assert not summons.display
+        assert seen.app.query_one("#pages").display
+        assert seen.app.query_one("#alarm-banner").display
+        seen.link.tell(alarm(seconds=BEGIN, priority=Priority.CRITICAL))
+        await seen.until(lambda: summons.display)
+        await seen.press("a")
+        (entry,) = await seen.left()
+        assert (entry.alarm, type(entry).__name__) == ("fire-dying", "Acknowledge")
+        seen.link.tell(alarm(seconds=BEGIN, priority=Priority.CRITICAL, state=AlarmState.ACKNOWLEDGED))
+        await seen.until(lambda: not summons.display)
+
+
+@pytest.mark.parametrize(
+    "quiet",
+    [{"priority": Priority.MEDIUM}, {"state": AlarmState.RETURNED}, {"state": AlarmState.ACKNOWLEDGED}],
+    ids=["can-wait", "over", "acknowledged"],
+)
+async def test_an_alarm_that_can_wait_or_is_over_leaves_the_page_alone(shown, cook, quiet):
+    async with shown([*cook, alarm(seconds=BEGIN, **quiet)]) as seen:
+        await seen.until(lambda: seen.app.glance().view.alarms)
+        assert seen.app.query_one("#pages").display
+        assert not seen.app.query_one("#summons").display
+
+
 async def test_the_banner_goes_when_the_alarm_is_acknowledged_but_the_strip_keeps_it(shown, cook):
     async with shown([*cook, alarm(seconds=BEGIN)]) as seen:
         await seen.see("HIGH ALARM", "#alarm-banner")
@@ -62,7 +96,7 @@ async def test_the_bell_rings_on_until_someone_acknowledges_the_oftener_the_more
             seen.app._beat()
         assert seen.rung == pytest.approx(1 + 60 / every, abs=1)
         seen.link.tell(alarm(seconds=BEGIN, priority=priority, state=AlarmState.ACKNOWLEDGED))
-        await seen.until(lambda: not seen.app.query_one("#alarm-banner").display)
+        await seen.until(lambda: not any(seen.app.query_one(f"#{name}").display for name in ("summons", "alarm-banner")))
         rung = seen.rung
         still.seconds += 60.0
         seen.app._beat()

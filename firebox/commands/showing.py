@@ -103,6 +103,8 @@ def _section(console: Console, section: "parts.Section", *, full: bool) -> None:
     for table in section.tables:
         if full or not table.full:
             console.print()
+            if table.title:
+                console.print(Padding(Text(table.title, style="dim"), (0, 0, 0, 2)))
             console.print(Padding(_table(table), (0, 0, 0, 1)))
     if section.tables and section.small:
         console.print()

@@ -116,10 +116,11 @@ def _table(table: Table, label: str) -> str:
         + "</tr>"
         for row in table.rows
     )
-    return (
-        f'<div class="scroll" role="region" aria-label="{escape(label)}" tabindex="0">'
+    made = (
+        f'<div class="scroll" role="region" aria-label="{escape(table.title or label)}" tabindex="0">'
         f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>"
     )
+    return f"<details><summary>{escape(table.title)}</summary>{made}</details>" if table.full else made
 
 
 def _bar(cell: str) -> str:

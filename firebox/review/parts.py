@@ -11,7 +11,9 @@ class Table(Struct, frozen=True, kw_only=True):
     left: tuple[int, ...] = (0,)
     wide: tuple[int, ...] = ()
     full: bool = False
-    """Only for whoever asks for all of it, or has room for it."""
+    """Only for whoever asks for all of it."""
+    title: str = ""
+    """What to ask for, where it is `full`."""
 
 
 class Tile(Struct, frozen=True, kw_only=True):

@@ -38,7 +38,7 @@ def section(told: Knowledge, look: Look) -> Section:
                 f"{wording.day(told.learned, look)}{this}."
             ),
         ),
-        tables=(Table(heads=heads, rows=rows, wide=(0, 2), full=True),),
+        tables=(Table(heads=heads, rows=rows, wide=(0, 2), full=True, title="As numbers"),),
         small=(
             "Within each ± lie eight of ten. What a pit does in another season or with other wood may lie outside.",
         ),

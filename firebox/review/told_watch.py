@@ -115,7 +115,7 @@ def _each_advice(review: Review, look: Look) -> Table:
         for one in review.advice.given
     )
     heads = ("at", "what", "advised", "done", "after", "in band", "furthest", "")
-    return Table(heads=heads, rows=rows, left=(0, 1, 7), full=True)
+    return Table(heads=heads, rows=rows, left=(0, 1, 7), full=True, title="Every piece of advice")
 
 
 def _amount(what: What, value: float | None, look: Look) -> str:

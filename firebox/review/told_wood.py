@@ -42,6 +42,7 @@ def rhythm(review: Review, look: Look) -> Section:
                 rows=tuple(_fed(one, review, look) for one in beat.fed),
                 left=(0, 6),
                 full=True,
+                title="Every split",
             ),
         ),
         small=(

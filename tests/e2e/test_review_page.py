@@ -78,6 +78,10 @@ def test_dark_and_light_differ_and_paper_is_white(shown: Browser, page: Path, tm
         "Emulation.setEmulatedMedia", media="print", features=[{"name": "prefers-color-scheme", "value": "dark"}]
     )
     assert shown.tell("getComputedStyle(document.documentElement).backgroundColor") == "rgb(255, 255, 255)"
+    tall = (
+        "[...document.querySelectorAll('details table')].map(t => t.checkVisibility({contentVisibilityAuto: true}))"
+    )
+    assert shown.tell(tall) == [True], "what is folded away on a screen is printed"
     shown.call("Emulation.setEmulatedMedia", media="")
     shown.paper(tmp_path / "cook.pdf")
     assert (tmp_path / "cook.pdf").read_bytes().startswith(b"%PDF")

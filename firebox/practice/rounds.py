@@ -113,6 +113,7 @@ class Scenario(Struct, frozen=True, kw_only=True):
     asleep : bool
         Nobody has tended the fire for a while.
     befalls : tuple of (minute, fault of `faults.FIRE`, size)
+        Minutes of the round; below 0: before it begins.
     """
 
     name: str
@@ -176,17 +177,17 @@ SCENARIOS: Final = {
         Scenario(
             name="choked ash",
             title="Choked with ash",
-            brief="It has burned all day and nobody has raked. The coals are dull, the wood smokes, and the open intake seems to"
-            " do nothing. Find out why.",
+            brief="It has burned all day and nobody has raked. The pit sinks although wood lies on the coals, and opening the"
+            " intake seems to do nothing. Find out why.",
             minutes=75,
             goal=Goal(share=0.6),
             hour=18.0,
-            befalls=((0.0, "ash", 1.0),),
+            befalls=((-10.0, "ash", 1.0),),
         ),
         Scenario(
             name="sleeper",
             title="The sleeper",
-            brief="You nodded off. The pit has fallen far below its band and the flames are gone. Look at the coals before you"
+            brief="You nodded off. The pit has fallen far below its band, and hardly a flame is left. Look at the coals before you"
             " choose: do they still light a small piece, or must you light kindling (l)?",
             minutes=75,
             goal=Goal(steady_by=60.0),
@@ -331,7 +332,11 @@ def stage(choice: Choice, start: datetime) -> Staged:
         _tend(scene, before)
     if scenario.asleep:
         _sleep(before)
-    events = tuple(_event(fire, build, *befall) for befall in scenario.befalls)
+    for minute, fault, size in scenario.befalls:
+        if minute < 0.0:
+            FIRE[fault].befall(_mishap(fire, build, size))
+            before.burns(-minute * _MINUTE)
+    events = tuple(_event(fire, build, *befall) for befall in scenario.befalls if befall[0] >= 0.0)
     session = Session(fire, panel, None, events, split_kg=build.usual_split_kg)
     first, lead = before.told(start)
     setup = scenarios.setup(scene, start - timedelta(seconds=first), session)
@@ -361,6 +366,18 @@ class _Before:
         while self._looks[0][0] < self.fire.seconds - LEAD:
             self.intake = self._looks.pop(0)[1]
 
+    def wrote(self, entries: list[Entry]) -> None:
+        """Take what the hand was about to write down when the fire was handed over."""
+        seconds, intake, read, written = self._looks.pop()
+        self._looks.append((seconds, intake, read, [*written, *entries]))
+
+    def burns(self, seconds: float) -> None:
+        """Let the fire burn untended."""
+        for _ in range(round(seconds / EVERY)):
+            self.fire.run(EVERY)
+            self.panel.follow(self.fire)
+            self.look([])
+
     def told(self, start: datetime) -> tuple[float, tuple[Reading | Entry, ...]]:
         """Return how long before `start` it begins [s], and the records."""
         records: list[Reading | Entry] = []
@@ -380,24 +397,28 @@ def _tend(scene: Scene, before: _Before) -> None:
     scenarios.warm(
         before.fire, before.panel, hand, scene, each=lambda: before.look(hand.entries(before.fire.seconds))
     )
+    before.wrote(hand.entries(before.fire.seconds + _LATEST_ENTRY))
 
 
 FALLEN: Final = 24.0
 """K under the target to which a pit has fallen when its sleeper wakes."""
 
 _TARGET: Final = 121.0
+_LATEST_ENTRY: Final = 600.0  # s
 _LONGEST_SLEEP: Final = 3.0 * 3600.0
 
 
 def _sleep(before: _Before) -> None:
-    fire, since = before.fire, before.fire.seconds
-    while before.panel.felt("grate") > _TARGET - FALLEN and fire.seconds - since < _LONGEST_SLEEP:
-        fire.run(EVERY)
-        before.panel.follow(fire)
-        before.look([])
+    since = before.fire.seconds
+    while before.panel.felt("grate") > _TARGET - FALLEN and before.fire.seconds - since < _LONGEST_SLEEP:
+        before.burns(EVERY)
+
+
+def _mishap(fire: Fire, build: Build, size: float) -> Mishap:
+    return Mishap(fire=fire, hand=None, split_kg=build.usual_split_kg, size=size)
 
 
 def _event(fire: Fire, build: Build, minute: float, fault: str, size: float) -> Event:
-    mishap = Mishap(fire=fire, hand=None, split_kg=build.usual_split_kg, size=size)
+    mishap = _mishap(fire, build, size)
     befall: Callable[[Session], None] = lambda _session: FIRE[fault].befall(mishap)  # noqa: E731  as Event takes it
     return Event(seconds=minute * _MINUTE, befall=befall)

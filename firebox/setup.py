@@ -62,6 +62,41 @@ class Learned(Struct, frozen=True, kw_only=True):
     spread: Annotated[float, Meta(gt=0, le=5)]
 
 
+class Known(Struct, frozen=True, kw_only=True):
+    """A number, and by how much it may be off: 8 of 10 times no more than `doubt`."""
+
+    value: float
+    doubt: float
+
+
+class Worth(Struct, frozen=True, kw_only=True):
+    """What is known of a pit that is held at its target.
+
+    Attributes
+    ----------
+    kg : float
+        A usual split as it is weighed, with its water. [kg]
+    intake : float
+        The opening that was asked at.
+    every : Known
+        Minutes between two usual splits that hold the target there.
+    lift, peak : Known
+        How much warmer it becomes with one of them than without [K], and after how many minutes that is most.
+    fall : Known
+        Minutes from its top until it has come down by 10 K, if nobody touches it.
+    mark : Known
+        How much warmer it is 20 min after one more mark of intake than without. [K]
+    """
+
+    kg: float
+    intake: float
+    every: Known
+    lift: Known
+    peak: Known
+    fall: Known
+    mark: Known
+
+
 class KnownPit(Struct, frozen=True, kw_only=True):
     """What earlier cooks have taught of a pit, and where that comes from.
 
@@ -76,12 +111,15 @@ class KnownPit(Struct, frozen=True, kw_only=True):
         What they lasted in all.
     learned : datetime
         When the newest of them ended: knowledge ages from there.
+    worth : Worth or None
+        What that means for the cook; None: nothing that could be said.
     """
 
     parameters: dict[Name, Learned]
     cooks: tuple[Instant, ...]
     hours: Annotated[float, Meta(ge=0)]
     learned: Instant
+    worth: Worth | None = None
 
 
 class OwnCut(Struct, frozen=True, kw_only=True):

@@ -14,15 +14,18 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from firebox import watch
+from firebox.cooklog import CookLog
 from firebox.estimate import course as courses
-from firebox.estimate import fit, memory
+from firebox.estimate import fit, memory, worth
 from firebox.estimate.course import Course
+from firebox.estimate.deeds import controls_at, dry_kg
 from firebox.estimate.fit import Fitted, Run
 from firebox.estimate.hindsight import LOOKED_BACK
+from firebox.estimate.model import Pit
 from firebox.estimate.priors import prior
 from firebox.estimate.unlogged import believed
 from firebox.records import Entry, Lit, Reading, Record, Split
-from firebox.setup import KnownPit, Setup
+from firebox.setup import KnownPit, Setup, Worth
 from firebox.watch import WatchState
 
 Array = NDArray[np.float64]
@@ -85,12 +88,25 @@ def study(records: Iterable[Record], before: KnownPit | None = None) -> KnownPit
     if not found:
         return before
     best = min(found, key=lambda one: one.cost)
+    value = pit.value * np.exp(best.shift)
     return KnownPit(
-        parameters=memory.learned_from(pit.value * np.exp(best.shift), best.spread),
+        parameters=memory.learned_from(value, np.sqrt(np.diag(best.cov))),
+        worth=_worth(replace(pit, value=value), best.cov, log, setup),
         cooks=(*(before.cooks if before else ()), heard.began),
         hours=round((before.hours if before else 0.0) + heard.state.seconds / 3600.0, 2),
         learned=heard.ended,
     )
+
+
+def _worth(pit: Pit, cov: Array, log: CookLog, setup: Setup) -> Worth:
+    """Return what was learned in the cook's terms: his splits, and his dampers as they mostly stood."""
+    splits = [dry_kg(split, pit, setup) for _, split in log.splits()]
+    kg = float(np.median(splits)) if splits else pit.usual_kg
+    moments = [seconds + 600.0 for seconds, _ in log.splits()]
+    stands = [controls_at(log, seconds, setup) for seconds in moments]
+    dampers = (float(np.median([one.intake for one in stands])), float(np.median([one.stack for one in stands])))
+    root: Array = np.linalg.cholesky(cov + memory.BETWEEN**2 * np.eye(cov.shape[0])).astype(np.float64)
+    return worth.worth(pit, root, kg, dampers, setup)
 
 
 def _heard(records: Iterable[Record]) -> Heard | None:

@@ -47,10 +47,10 @@ class Run(Struct, frozen=True, kw_only=True):
 
 
 class Fitted(Struct, frozen=True, kw_only=True):
-    """The logs of the factors on a pit's prior values, their SDs, and the cost at the end (the less, the better)."""
+    """The logs of the factors on a pit's prior values, their covariance, and the cost at the end: the less, the better."""
 
     shift: NDArray[np.float64]
-    spread: NDArray[np.float64]
+    cov: NDArray[np.float64]
     cost: float
 
 
@@ -98,8 +98,8 @@ def fit(runs: tuple[Run, ...], pit: Pit, begin: Array, log: CookLog, setup: Setu
         shift, look = better
         if gain < ENOUGH:
             break
-    spread = np.sqrt(np.diag(np.linalg.solve(look.curvature, np.eye(shift.size))))
-    return Fitted(shift=shift, spread=np.minimum(spread, pit.spread), cost=look.cost)
+    cov = np.linalg.solve(look.curvature, np.eye(shift.size))
+    return Fitted(shift=shift, cov=0.5 * (cov + cov.T), cost=look.cost)
 
 
 ENOUGH: Final = 0.05

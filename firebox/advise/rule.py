@@ -96,12 +96,12 @@ def _air(moment: Moment) -> float | None:
         return None
     soon = off + drift * moment.lead / 60.0
     if moment.is_below and drift < TURNING and soon < -OUT_BANDS * moment.band:
-        return air(moment, 2 if moment.is_weak or moment.tamed_from is not None else 1)
+        return air(moment, 1)
     if off > HOT_BANDS * moment.band and drift > COMING_DOWN:
         return air(moment, -1)
     chokes = not moment.has_caught and moment.since_split < CATCHING
     if off < 0.0 and moment.trend is Trend.FALLING and (chokes or _pinched(moment)):
-        return air(moment, 2)
+        return air(moment, 1)
     return None
 
 

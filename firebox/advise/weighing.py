@@ -35,6 +35,9 @@ BLIND_ROUND_SECONDS: Final = 600.0
 ANSWERS_BY: Final = 0.5
 """A forecast that a medium split moves by less than this does not know of plans. [K] A split moves a pit by several."""
 
+ANSWER_MINUTES: Final = 15
+"""Within this a split shows what it does."""
+
 MOST_OPTIONS: Final = 6
 """Candidates in one round."""
 
@@ -68,10 +71,23 @@ def round_due(state: AdviceState, moment: Moment) -> bool:
 def begin_round(state: AdviceState, moment: Moment) -> AdviceState:
     """Return the state with candidates to weigh; none where the rule decides alone."""
     answers = state.answers or moment.seconds - state.asked >= BLIND_ROUND_SECONDS
-    options = _options(state, moment) if answers and moment.forecast is not None else ()
+    options = _options(state, moment) if answers and _earned(moment) else ()
     if not options:
         return settle_by_rule(state, moment)
     return replace(state, round=Round(options=options))
+
+
+def _earned(moment: Moment) -> bool:
+    """Tell whether the forecast has been right enough of late to choose between moves: its band is made of its errors.
+
+    A forecast that is off by more than the pit's own band within a split's answer would choose by chance, and what it
+    chooses best is to wait.
+    """
+    forecast = moment.forecast
+    if forecast is None:
+        return False
+    place = min(range(len(forecast.minutes)), key=lambda k: abs(forecast.minutes[k] - ANSWER_MINUTES))
+    return forecast.at(0.9)[place] - forecast.at(0.1)[place] <= 2.0 * moment.band
 
 
 def _options(state: AdviceState, moment: Moment) -> tuple[Candidate, ...]:
@@ -140,16 +156,19 @@ def weigh(
 
 
 def _latest(moment: Moment) -> tuple[float, bool] | None:
-    """Return until when a falling pit must be seen to, and whether with wood; None: there is no hurry. [s]
+    """Return until when the pit must be seen to, and whether with wood; None: there is no hurry. [s]
 
-    A forecast trusts wood to catch that may not, and coals do not wait: below the band, or long after the last split,
-    what the rule asks for is put off by no forecast.
+    A forecast trusts wood to catch that may not, and coals do not wait: what the rule asks for now, and what it asks for
+    of a pit that falls with its wood burnt down, is put off by no forecast.
     """
     proposal = propose(moment)
-    burnt_down = moment.is_below or moment.since_split >= CATCHING
-    if proposal.nothing or moment.trend is not Trend.FALLING or not burnt_down:
+    if proposal.nothing:
         return None
-    return max(moment.seconds, proposal.split_at or 0.0) + PUT_OFF_SECONDS, proposal.split_at is not None
+    at = max(moment.seconds, proposal.split_at or 0.0)
+    burnt_down = moment.trend is Trend.FALLING and (moment.is_below or moment.since_split >= CATCHING)
+    if at - moment.seconds >= NOW_SECONDS and not burnt_down:
+        return None
+    return at + PUT_OFF_SECONDS, proposal.split_at is not None
 
 
 def _in_time(candidate: Candidate, latest: float, with_wood: bool) -> bool:  # noqa: FBT001  unpacked from a pair

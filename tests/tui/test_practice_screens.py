@@ -23,8 +23,8 @@ from firebox.lessons import (
 )
 from firebox.ports import Kind
 from firebox.practice import rounds
-from firebox.records import Damper, DamperName, Split
-from tests.tui.canned import CannedLink, instant
+from firebox.records import Damper, DamperName, Priority, Split
+from tests.tui.canned import CannedLink, alarm, instant
 from tests.tui.conftest import BEGIN
 from tui.practice.app import PracticeDashboard
 from tui.practice.coach_words import Level
@@ -204,6 +204,13 @@ async def test_it_is_marked_as_practice_in_words_on_every_side(still, until, coo
     async with played(still, until, cook) as (app, _, _):
         assert "PRACTICE FIRE - NOT A REAL PIT x20" in app.query_one("#header").said
         assert app.query_one("#edge-left").said.replace("\n", "").startswith("PRACTICE")
+
+
+async def test_an_alarm_is_a_banner_and_never_takes_the_screen(still, until, cook):
+    async with played(still, until, [*cook, alarm(seconds=BEGIN, priority=Priority.CRITICAL)]) as (app, _, _):
+        await until(lambda: "CRITICAL ALARM" in app.query_one("#alarm-banner").said)
+        assert not app.screen.has_class("-summoned")
+        assert app.query_one("#seen").display
 
 
 async def test_space_holds_the_fire_and_lets_it_burn_on(still, until, cook):

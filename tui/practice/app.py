@@ -17,7 +17,7 @@ from tui.practice.keys import PRACTICE_KEYS, bindings
 from tui.practice.widgets import Coach, FireSeen, Hinted, PracticeBar, ScorePage
 from tui.preferences import Preferences
 from tui.screens.help import HelpPage
-from tui.view import ViewState
+from tui.view import AlarmView, ViewState
 from tui.widgets.words import Words
 
 Left = Literal["again", "other"] | None
@@ -127,6 +127,10 @@ class PracticeDashboard(Dashboard):
         elif not reads and self._reads:
             self._reads = False
             self._round.pause(on=False)
+
+    def _calling(self) -> tuple[AlarmView, ...]:
+        """Return no alarm that takes the whole screen: a practice fire wakes nobody, its alarms are banners."""
+        return ()
 
     # --- what is done ----------------------------------------------------------------------------
 

@@ -394,8 +394,8 @@ class Meat(Record, frozen=True, kw_only=True, tag="meat"):
     ready_from: Instant | None = None
     ready: Instant | None = None
     ready_until: Instant | None = None
-    """The 10, 50 and 90 % points of when it is ready; None: beyond the look-ahead. While it rests: when it has come down
-    to slicing temperature."""
+    """The 10, 50 and 90 % points of when it is ready; None: beyond the look-ahead. As planned, where it is planned for an
+    hour; else as it lies. While it rests: when it has come down to slicing temperature."""
     feel_at: Instant | None = None
     """When to go and feel."""
     feel: str | None = None

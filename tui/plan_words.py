@@ -1,5 +1,6 @@
 """The page of the plan in words: how it stands with the hour, the timetable, wood, watches, what to do. Pure."""
 
+from collections.abc import Sequence
 from typing import Final
 
 from firebox.records import PlanRow, Timetable
@@ -48,14 +49,30 @@ LATE_MINUTES: Final = 15.0
 def _rows(glance: Glance, plan: Timetable, width: int) -> list[Part]:
     several = len({row.probe for row in plan.rows if row.probe}) > 1
     now = glance.instant(glance.seconds)
-    said: list[Part] = []
+    done = [row for row in plan.rows if row.done]
+    said = _done(glance, done, several=several) if len(done) > FEW else []
     shown_now = False
     for row in plan.rows:
+        if row.done and len(done) > FEW:
+            continue
         if not shown_now and not row.done and row.likely >= now:
             said.append((f"{day_clock(glance, now):>9}  now\n", "bold $accent"))
             shown_now = True
         said += _row(glance, row, width, several=several)
     return said
+
+
+FEW: Final = 2
+"""More lines of what is done than that are told in one."""
+
+
+def _done(glance: Glance, rows: Sequence[PlanRow], *, several: bool) -> list[Part]:
+    """Return what is done in one paragraph."""
+    words = (
+        f"{f'{row.probe} ' if several and row.probe else ''}{row.what} {day_clock(glance, row.likely)}"
+        for row in rows
+    )
+    return [(f"done: {', '.join(words)}\n", "$quiet")]
 
 
 def _row(glance: Glance, row: PlanRow, width: int, *, several: bool) -> list[Part]:

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from firebox.estimate.probes import ProbeTrack
 from firebox.meat import care, doings, safety, stages
 from firebox.meat.follow import Followed, Moment
-from firebox.meat.foreseen import Foreseen, Rested
+from firebox.meat.foreseen import Foreseen, Points, Rested
 from firebox.records import Meat, Resting
 
 NEAR_CELSIUS: Final = safety.CONSUMER_HOT_CELSIUS
@@ -50,13 +50,10 @@ def _instant(at: float | None, now: Moment, time: datetime) -> datetime | None:
 def _modelled(plain: Meat, one: Followed, now: Moment) -> Meat:
     """Return the record with what the model and the clocks say."""
     foreseen, time = one.foreseen, plain.time
-    planned = foreseen.planned if foreseen else None
     view = one.view
     resting = one.lies.rest != "grate"
-    ready = foreseen.ready if foreseen else None
+    ready = _ready(foreseen) if foreseen else None
     feel_at = None if resting or ready is None else max(ready[0], now.seconds)
-    if planned is not None and planned.pulled is not None and not resting:
-        feel_at = max(planned.pulled[0], now.seconds)
     said = safety.statements(one.clocks, now.seconds, poultry=one.piece.cut.poultry)
     stage = plain.stage
     if stage is not None:
@@ -87,11 +84,18 @@ def _modelled(plain: Meat, one: Followed, now: Moment) -> Meat:
     )
 
 
+def _ready(foreseen: Foreseen) -> Points | None:
+    """Return when it is ready: as planned, else as it lies."""
+    planned = foreseen.planned
+    return foreseen.ready if planned is None or planned.pulled is None else planned.pulled
+
+
 def _foretold(plain: Meat, foreseen: Foreseen | None, now: Moment) -> Meat:
     """Return the record with what was foreseen of it."""
     if foreseen is None:
         return plain
-    ready, planned, time = foreseen.ready, foreseen.planned, plain.time
+    planned, time = foreseen.planned, plain.time
+    ready = _ready(foreseen)
     low, _, high = planned.pull_celsius if planned and planned.pull_celsius else (None, None, None)
     return replace(
         plain,

@@ -8,7 +8,7 @@ import numpy as np
 
 from firebox.meat import doings, hour
 from firebox.meat.follow import Followed, Moment
-from firebox.meat.foreseen import Points
+from firebox.meat.foreseen import Planned, Points
 from firebox.meat.hour import SHORTEST_REST
 from firebox.plan.aim import Outcome, Window
 from firebox.records import MeatOn, PlanRow, Serving, Wrap
@@ -150,7 +150,11 @@ def measured(
         *done(ON, one.begun if went_on is None and not hot else went_on),
         *either(BARK, planned.barked, "rub it: does it hold?", is_done=view.bark >= 1.0),
         *(done(f"{WRAP} in {one.lies.material}", wrapped) if one.lies.material != "none" else []),
-        *row(WRAP, planned.wrapped, f"in {serving.wrap}, once the bark holds"),
+        *(
+            row(WRAP, planned.wrapped, f"in {serving.wrap}, once the bark holds")
+            if _is_worth_wrapping(planned)
+            else []
+        ),
         *either(RENDER, planned.rendered, is_done=view.rendered >= 0.5),
         *either(
             GIVE, planned.giving, "from here on heat and time count together", is_done=view.tender[1] >= hour.GIVING
@@ -166,6 +170,16 @@ def measured(
     rows.extend(row(SLICE, planned.sliced, "its middle has come down to 60 C (140 F)"))
     return tuple(rows)
 
+
+def _is_worth_wrapping(planned: Planned) -> bool:
+    """Tell whether it is likely wrapped well before it is pulled."""
+    if planned.wrapped is None or planned.pulled is None:
+        return True
+    return planned.pulled[1] - planned.wrapped[1] >= WORTH_WRAPPING
+
+
+WORTH_WRAPPING: Final = 1800.0
+"""s; wrapped so shortly before it is pulled, it only gets a softer bark."""
 
 ON_START: Final = 35.0
 """degC; meat first heard of hotter than that went on at a time that nobody told."""

@@ -82,7 +82,7 @@ def record(plan: Plan, time: datetime) -> Timetable:
         serve=plan.serve,
         probability=plan.probability,
         minutes_late=0.0,
-        verdict=f"{plan.probability:.0%} sure to be ready, rested and hot by then",
+        verdict=f"{words.sureness(plan.probability)} sure to be ready, rested and hot by then",
         rows=plan.rows,
         wood_kg=plan.wood.kg,
         splits=plan.wood.splits,

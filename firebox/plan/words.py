@@ -49,18 +49,33 @@ def verdict(stands: Sequence[Stand], now: datetime) -> str:
     worst = max(stands, key=lambda one: one.late)
     which = f"{worst.name}: " if len(stands) > 1 else ""
     if now >= worst.serve:
-        return f"{which}the hour is past; {worst.chance:.0%} that it is ready, rested and hot"
+        return f"{which}the hour is past; {sureness(worst.chance)} that it is ready, rested and hot"
     if worst.likely_late > PUNCTUAL_SECONDS:
         return f"{which}LATE by about {duration(worst.likely_late / 3600.0)}; a slow one by {duration(worst.late / 3600.0)}"
     if worst.late > PUNCTUAL_SECONDS:
         return (
             f"{which}tight: likely ready in time, but a slow one comes {duration(worst.late / 3600.0)} late; "
-            f"{worst.chance:.0%} sure"
+            f"{sureness(worst.chance)} sure"
         )
     if all(one.late < -EARLY_SECONDS for one in stands):
         least = min(-one.late for one in stands) / 3600.0
-        return f"{which}EARLY by {duration(least)} or more: it will have to wait; {worst.chance:.0%} sure to be right at the hour"
-    return f"{which}on time, {worst.chance:.0%} sure to be ready, rested and hot"
+        return f"{which}EARLY by {duration(least)} or more: it will have to wait; {sureness(worst.chance)} sure for the hour"
+    return f"{which}on time, {sureness(worst.chance)} sure to be ready, rested and hot"
+
+
+MOST_SURE: Final = 0.95
+"""Surer than that nothing is called: the model is not, whatever its members say."""
+
+
+def sureness(chance: float) -> str:
+    """Return a probability in words.
+
+    Examples
+    --------
+    >>> sureness(0.8), sureness(0.99)
+    ('80%', 'over 95%')
+    """
+    return f"{chance:.0%}" if chance <= MOST_SURE else f"over {MOST_SURE:.0%}"
 
 
 # --- what to do ----------------------------------------------------------------------------------
@@ -96,8 +111,10 @@ def measured(one: Followed, planned: Planned, name: str) -> tuple[str, ...]:
     waits = FAR_HOURS + 1.0 if keeps is not None and keeps.hot_until is None else None
     hours = waits if keeps is None or keeps.hot_until is None else (keeps.hot_until - one.stepped) / 3600.0
     early = f"{name}, if early: {_early(rest, hours)}"
-    late = _late(rest, one.lies.material, planned.hotter / 3600.0, planned.foil / 3600.0, "from now on")
-    return early, f"{name}, if late: {late}"
+    saves = planned.hotter / 3600.0, planned.foil / 3600.0
+    if planned.late < 0.0 and max(saves) < WORTH_HOURS:
+        return (early,)
+    return early, f"{name}, if late: {_late(rest, one.lies.material, *saves, 'from now on')}"
 
 
 def of_people(hours: float, people: int) -> tuple[str, ...]:

@@ -1,5 +1,7 @@
 """The plan page: when what comes, how sure that is, wood, watches, and what to do if it comes early or late."""
 
+from typing import Final
+
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
@@ -7,6 +9,9 @@ from textual.content import Content
 from tui.glance import Glance
 from tui.plan_words import page
 from tui.widgets.words import Words
+
+WIDEST: Final = 120
+"""Columns; wider lines are hard to follow."""
 
 
 class PlanPage(VerticalScroll):
@@ -16,4 +21,6 @@ class PlanPage(VerticalScroll):
         yield Words(id="plan-words")
 
     def show(self, glance: Glance) -> None:
-        self.query_one("#plan-words", Words).say(Content.assemble(*page(glance, max(40, self.size.width - 3))))
+        self.query_one("#plan-words", Words).say(
+            Content.assemble(*page(glance, min(max(40, self.size.width - 3), WIDEST)))
+        )

@@ -7,7 +7,7 @@ from typing import Final
 from msgspec import Struct
 
 from firebox.estimate.learned import UNITS
-from firebox.setup import KnownPit
+from firebox.setup import KnownPit, Worth
 
 EIGHTY: Final = 1.2816
 """Standard deviations between which eight of ten lie, up and down."""
@@ -39,6 +39,8 @@ class Knowledge(Struct, frozen=True, kw_only=True):
     learned: datetime
     with_this: bool | None
     """Whether the cook that is looked back on is among them; None: none is."""
+    worth: Worth | None
+    """What a split and a mark are worth; None: nothing that could be said."""
     parameters: tuple[Parameter, ...]
 
 
@@ -82,5 +84,6 @@ def knowledge(
         hours=known.hours,
         learned=known.learned,
         with_this=None if began is None else began in known.cooks,
+        worth=known.worth,
         parameters=tuple(found),
     )

@@ -7,7 +7,7 @@ import pytest
 from firebox.review.knowledge import knowledge
 from firebox.review.sheet import sheet
 from firebox.review.wording import Look
-from firebox.setup import KnownPit, Learned
+from firebox.setup import Known, KnownPit, Learned, Worth
 from firebox.units import Degrees
 
 from .hand_made import START, at, cook, looked, split
@@ -23,7 +23,11 @@ def known(*, flaming: float = 1200.0, spread: float = 0.2, cooks=(START,)) -> Kn
         cooks=cooks,
         hours=6.5,
         learned=at(390),
-    )
+        worth=Worth(
+            kg=1.4, intake=0.375, every=Known(value=38.0, doubt=6.0), lift=Known(value=14.0, doubt=3.0),
+            peak=Known(value=17.0, doubt=4.0), fall=Known(value=26.0, doubt=5.0), mark=Known(value=9.0, doubt=4.0),
+        ),
+    )  # fmt: skip
 
 
 def test_a_parameter_is_told_with_what_it_was_before_and_between_what_it_lies():
@@ -54,3 +58,15 @@ def test_a_review_says_from_which_cooks_it_is_known(cooks, words):
     assert section.tables[0].rows[0] == (
         "it flames for", "20\u00a0min", "15\u00a0min to\u00a026\u00a0min", "15\u00a0min",
     )  # fmt: skip
+
+
+def test_what_a_mark_and_a_split_are_worth_is_told_in_the_cooks_units():
+    def words(degrees: Degrees) -> str:
+        made = sheet(looked(cook(60, lambda _: 120.0), known=known()), Look(degrees=degrees))
+        return " ".join(next(one for one in made.sections if one.key == "known").words).replace("\u00a0", " ")
+
+    told = words(Degrees.C)
+    assert "With the intake 38 % open, one mark more of it is worth +9 °C (± 4 °C) after 20 min." in told
+    assert "A split of 1.4 kg lifts the pit by 14 °C (± 3 °C), at its highest after 17 min (± 4 min)." in told
+    assert "One every 38 min (± 6 min) holds the target." in told
+    assert "worth +16 °F (± 7 °F)" in words(Degrees.F)

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from firebox.review import wording
 from firebox.review.parts import Section, Table
-from firebox.review.rhythm import Drift, Fed
+from firebox.review.rhythm import Drift, Fed, Middle
 from firebox.review.whole import Review
 from firebox.review.wording import Look
 
@@ -21,15 +21,11 @@ def rhythm(review: Review, look: Look) -> Section:
             f"{wording.minutes(middle.high)}{_changed(beat.interval_drift, wording.minutes, 'longer', 'shorter')}."
         )
     if beat.kg is not None:
-        words.append(
-            f"A usual one weighed {wording.kg(beat.kg.median, look)} ({wording.kg(beat.kg.low, look)} to "
-            f"{wording.kg(beat.kg.high, look)})."
-        )
+        words.append(f"A usual one weighed {_around(beat.kg, lambda kg: wording.kg(kg, look))}.")
     if beat.rise is not None and beat.peak_minutes is not None:
         words.append(
-            f"It lifted the pit by {wording.kelvin(beat.rise.median, look)} ({wording.kelvin(beat.rise.low, look)} to "
-            f"{wording.kelvin(beat.rise.high, look)}), at its highest after {wording.minutes(beat.peak_minutes.median)} "
-            f"({wording.minutes(beat.peak_minutes.low)} to {wording.minutes(beat.peak_minutes.high)})."
+            f"It lifted the pit by {_around(beat.rise, lambda rise: wording.kelvin(rise, look))}, at its highest after "
+            f"{_around(beat.peak_minutes, wording.minutes)}."
         )
     words.append(_drifts(review, look))
     return Section(
@@ -52,6 +48,12 @@ def rhythm(review: Review, look: Look) -> Section:
             ),
         ),
     )
+
+
+def _around(middle: Middle, tell: Callable[[float], str]) -> str:
+    """Return a median, and between what eight of ten lie where they differ."""
+    low, high = tell(middle.low), tell(middle.high)
+    return tell(middle.median) if low == high else f"{tell(middle.median)} ({low} to {high})"
 
 
 def _changed(drift: Drift | None, tell: Callable[[float], str], more: str, less: str) -> str:

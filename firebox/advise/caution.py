@@ -3,7 +3,8 @@
 * No wood on a fire that is running away.
 * No opening of the firebox while a hot fire is short of air: the intake first, then flames, then the door, slowly.
 * The stack is never closed by advice, and the intake never quite shut, while the fire burns: smoke must leave.
-* Nothing but clean, dry hardwood; wood that the setup calls wet is not recommended without saying so.
+* Nothing but clean, dry hardwood: what the wood on hand or the last split is else, `fuel` says with every split.
+* No water on burning grease: no advice speaks of water at all; the alarm says why.
 """
 
 from typing import Final
@@ -28,10 +29,6 @@ HUMP: Final = 20.0
 
 STARVED_RISK: Final = 0.6
 """From this risk of smouldering on the firebox counts as short of air."""
-
-WET: Final = 0.25
-"""Moisture (dry basis) beyond which wood is not dry enough to burn clean; 0.20 is the usual advice for seasoned wood
-(from memory)."""
 
 
 def runs_away(  # noqa: PLR0917  all of the moment that matters

@@ -113,6 +113,8 @@ class Moment(Struct, frozen=True, kw_only=True):
     """How late this cook answers, and how heavy his splits are."""
     asleep: bool = False
     """Whether the cook sleeps, and would have to be called."""
+    is_up: bool = True
+    """Whether the pit has been up to temperature since the fire was lit."""
     alarms: frozenset[str] = frozenset()
     """Those that stand before the cook's eyes."""
 

@@ -15,8 +15,8 @@ from typing import Final
 
 from msgspec.structs import replace
 
-from firebox.advise import cycle, demand, plain
-from firebox.advise.caution import WET, intake_step, runs_away, starved
+from firebox.advise import cycle, demand, fuel, plain
+from firebox.advise.caution import intake_step, runs_away, starved
 from firebox.advise.habits import answered
 from firebox.advise.moment import HOT_ALARMS, Moment, disturbed, weak
 from firebox.advise.plain import NO_PROBES_SECONDS
@@ -192,11 +192,13 @@ def _gather(  # noqa: PLR0917  passes on what it was given
         trend=trend(drift, forecast, state.trend),
         alarms=alarms,
     )
-    moment = replace(moment, is_weak=weak(moment, before=state.weak))
+    lit = log.lit_at()
+    up = seconds if celsius is not None and celsius >= target - band else state.up
+    moment = replace(moment, is_weak=weak(moment, before=state.weak), is_up=lit is None or up >= lit)
     began = seconds if state.began is None else state.began
     seen = state.seen or celsius is not None
     state = replace(
-        state, pid=pid, need=need, cycle=turn, began=began, seen=seen, trend=moment.trend, weak=moment.is_weak
+        state, pid=pid, need=need, cycle=turn, began=began, seen=seen, trend=moment.trend, weak=moment.is_weak, up=up
     )
     return state, moment
 
@@ -260,8 +262,9 @@ def _move(standing: Standing, moment: Moment) -> Move:
                 "The fire is short of air: open the intake, wait for clear flames, then crack the firebox door before"
                 " opening it and add the split."
             )
-        if moment.setup.wood.moisture > WET:
-            reason = f"{reason} The wood on hand is wet: pick the driest piece."
+        beware = fuel.warning(moment.setup, moment.log)
+        if beware:
+            reason = f"{reason} {beware}"
         split = NextSplit(in_minutes=round(max(0.0, due - moment.seconds) / 60.0, 1), kg=round(candidate.kg, 2))
     hold = intake is None and (split is None or split.in_minutes * 60.0 > NOW_SECONDS)
     if hold and moment.asleep:

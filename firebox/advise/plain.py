@@ -4,6 +4,7 @@ from typing import Final
 
 from msgspec.structs import replace
 
+from firebox.advise import starting
 from firebox.advise.caution import STARVED_RISK, intake_step
 from firebox.advise.moment import COLD_ALARMS, Moment, disturbed, open_door
 from firebox.advise.trend import MOVING
@@ -19,6 +20,11 @@ SETTLING: Final = 8.0
 CALM_SECONDS: Final = 180.0
 """A pit not seen running away for so long needs no more taming, only watching. [s]"""
 
+
+LET_DIE: Final = (
+    "The fire is being let die: no more wood, the intake may be shut, the stack stays open until no coal glows; ash"
+    " stays hot for a day, so give it a lidded metal bucket."
+)
 
 OUT: Final = "The fire looks out: see whether coals still glow; if not, light kindling and log it as lit."
 
@@ -53,7 +59,7 @@ def answer(moment: Moment, ran: float | None, *, waiting: bool) -> Move | None:
         No probe has been heard yet, and none could be expected to have been.
     """
     if moment.log.out_at() is not None:
-        return _hold(moment, "The fire is being let die on purpose: nothing more to do but let it cool.")
+        return _hold(moment, LET_DIE)
     if moment.celsius is None and waiting:
         return _hold(moment, "Waiting for the first readings.")
     if moment.celsius is None:
@@ -78,6 +84,9 @@ def answer(moment: Moment, ran: float | None, *, waiting: bool) -> Move | None:
         return _bring_back(moment)
     if (moment.fire.smoulder_risk or 0.0) >= STARVED_RISK:
         return _give_air(moment)
+    coming_up = starting.answer(moment, _left_alone(moment))
+    if coming_up is not None:
+        return coming_up
     if _is_cold_out(moment):
         return _see_to(moment, OUT)
     return _coming_up(moment)

@@ -107,6 +107,8 @@ class AdviceState(Struct, frozen=True, kw_only=True):
     """Which way the pit went at the newest call."""
     weak: bool = False
     """Whether the fire was too weak for more than small wood."""
+    up: float = -1e9
+    """When the pit was last seen in its band, or above. [s]"""
     ran: float = -1e9
     """When the pit was last seen running away. [s]"""
 

@@ -101,5 +101,5 @@ def _of_wood_later(moment: Moment) -> str:
     if moment.is_below:
         return ": let the last split catch before the next."
     if moment.trend is Trend.FALLING:
-        return ", but the fire carries it until about then."
+        return ", but the fire carries it until about then; warm the split on the firebox meanwhile."
     return ": about then the wood in the fire runs low."

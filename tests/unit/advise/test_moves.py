@@ -196,6 +196,7 @@ def test_an_open_door_comes_first_and_its_air_is_let_settle(talk: Talk) -> None:
 
 
 def test_a_pit_that_comes_up_is_let_come_up(talk: Talk) -> None:
+    talk.setup = Setup(time=START, intake_open=1.0, stack_open=1.0)
     talk.celsius = 60.0
     talk.fire = FireView(phase=Phase.STARTING)
     talk.do(Lit(time=talk.time, kg=3.0))

@@ -164,8 +164,17 @@ def _log(axes: Axes, sight: Sight) -> None:
         axes.scatter(
             [one / 3600.0 for one in at], [number] * len(at), marker="|", s=46, linewidths=1.6, color=ink(name)
         )
-    axes.set_yticks(range(len(rows)), [word for word, _, _ in reversed(rows)])
-    axes.set_ylim(-0.7, len(rows) - 0.3)
+    for one in review.slept:
+        axes.hlines(
+            len(rows),
+            one.seconds / 3600.0,
+            one.seconds / 3600.0 + one.minutes / 60.0,
+            color=ink("soft"),
+            linewidth=3.0,
+        )
+    words = [word for word, _, _ in reversed(rows)] + (["asleep"] if review.slept else [])
+    axes.set_yticks(range(len(words)), words)
+    axes.set_ylim(-0.7, len(words) - 0.3)
 
 
 MEATS: Final = ("meat", "meat2", "meat3")

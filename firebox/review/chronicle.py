@@ -13,6 +13,7 @@ from firebox.estimate.forecast import NOTHING_MORE
 from firebox.records import (
     Acknowledge,
     Alarm,
+    Awake,
     Clock,
     Damper,
     DamperName,
@@ -33,6 +34,7 @@ from firebox.records import (
     Resumed,
     Service,
     Shelve,
+    Sleep,
     Status,
     Target,
     Undo,
@@ -133,6 +135,18 @@ class Chronicle(Struct, frozen=True, kw_only=True):
         if opened is not None:
             spans.append(Span(start=opened, end=self.end))
         return tuple(spans)
+
+    def sleeps(self) -> tuple[Span, ...]:
+        """Return when the cook slept, as far as told."""
+        spans: list[Span] = []
+        since: float | None = None
+        for deed in self.deeds(Sleep, Awake):
+            if isinstance(deed.entry, Sleep):
+                since = deed.seconds if since is None else since
+            elif since is not None:
+                spans.append(Span(start=since, end=deed.seconds))
+                since = None
+        return tuple(spans if since is None else [*spans, Span(start=since, end=self.end)])
 
     def damper_moves(self, damper: DamperName) -> tuple[tuple[float, float | None, float], ...]:
         """Return (seconds, from, to) of every logged move of a damper; from None: it was not known."""

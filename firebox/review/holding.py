@@ -56,6 +56,26 @@ class Holding(Struct, frozen=True, kw_only=True):
     hours: tuple[Hour, ...]
 
 
+class Slept(Struct, frozen=True, kw_only=True):
+    """The cook slept; `inside` is the share of that time that the pit was in its band, None where it is not known."""
+
+    seconds: float
+    minutes: float
+    inside: float | None
+
+
+def slept(cook: Chronicle) -> tuple[Slept, ...]:
+    """Return when the cook slept, and how the pit did meanwhile."""
+    good, known = inside(cook), np.isfinite(cook.pit)
+    found = []
+    for span in cook.sleeps():
+        part = slice(place(span.start, len(known)), place(span.end, len(known)) + 1)
+        count = int(known[part].sum())
+        share = float(good[part].sum() / count) if count else None
+        found.append(Slept(seconds=span.start, minutes=(span.end - span.start) / 60.0, inside=share))
+    return tuple(found)
+
+
 def inside(cook: Chronicle) -> Mask:
     """Return where the pit was in its band; False where it is not known."""
     return np.abs(cook.pit - cook.target) <= cook.band

@@ -1,7 +1,7 @@
 """The pit in words: how it was held, and each time that it left its band."""
 
 from firebox.review import wording
-from firebox.review.holding import Holding
+from firebox.review.holding import Holding, Slept
 from firebox.review.parts import Section, Table
 from firebox.review.whole import Review
 from firebox.review.wording import Look
@@ -27,12 +27,22 @@ def holding(review: Review, look: Look) -> Section:
             f"Outside it was {wording.celsius(review.outside.mean, look)}, between {wording.celsius(review.outside.low, look)} and "
             f"{wording.celsius(review.outside.high, look)}."
         )
+    words += [_slept(one, review, look) for one in review.slept]
     small = []
     if held.unknown_minutes >= 1.0:
         small.append(f"For {wording.minutes(held.unknown_minutes)} no trusted probe at the grate was heard.")
     if review.gap_minutes >= 1.0:
         small.append(f"For {wording.minutes(review.gap_minutes)} nobody watched.")
     return Section(key="pit", title="The pit", words=tuple(words), tables=_by_hour(review, look), small=tuple(small))
+
+
+def _slept(one: Slept, review: Review, look: Look) -> str:
+    text = f"You slept from {wording.hour(review, one.seconds, look)} for {wording.minutes(one.minutes)}"
+    return (
+        f"{text}."
+        if one.inside is None
+        else f"{text}; the pit was in its band for {wording.share(one.inside)} of it."
+    )
 
 
 def _time_in_band(held: Holding) -> str:

@@ -11,7 +11,7 @@ from firebox.records import DoorName, Record
 from firebox.review.chronicle import Chronicle, chronicle
 from firebox.review.counsel import Advice, advice
 from firebox.review.fuel import Fuel, fuel
-from firebox.review.holding import Holding, holding
+from firebox.review.holding import Holding, Slept, holding, slept
 from firebox.review.honesty import Honesty, honesty
 from firebox.review.knowledge import Knowledge, knowledge
 from firebox.review.leaving import Excursion, excursions
@@ -76,6 +76,7 @@ class Review(Struct, frozen=True, kw_only=True):
     notes: tuple[tuple[float, str], ...]
     known: Knowledge | None
     doors: tuple[Opened, ...]
+    slept: tuple[Slept, ...]
     gap_minutes: float
     """In which nobody watched."""
 
@@ -136,6 +137,7 @@ def review(
             meats=pieces(cook),
             notes=cook.notes,
             known=knowledge(known, cook.setup.known, cook.epoch),
+            slept=slept(cook),
             doors=tuple(
                 Opened(seconds=span.start, minutes=(span.end - span.start) / 60.0, door=door)
                 for door in DoorName

@@ -103,6 +103,12 @@ def test_wood_costs_what_the_file_says_or_what_is_said_now(cooks):
     assert "crowns" not in told
 
 
+def test_a_price_is_that_of_the_cooks_own_unit_of_weight(cooks, home):
+    (home / "config" / "north.toml").write_text('[units]\nmass = "lb"\n')
+    told = run("--price", "1").stdout
+    assert "13.2 lb in all, 13.23" in told  # 6 kg
+
+
 @pytest.mark.parametrize("words", [["1"], ["--cook", "1"], ["2026-05-02"]])
 def test_a_cook_is_named_by_its_number_or_its_day(cooks, words):
     assert run(*words).stdout.startswith("Cook 1 of")

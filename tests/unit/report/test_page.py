@@ -6,7 +6,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from firebox.records import MeatOn, Note
+from firebox.records import Awake, MeatOn, Note, Sleep
 from firebox.report.page import page
 from firebox.review.comparing import side_by_side
 from firebox.review.sheet import sheet
@@ -26,7 +26,7 @@ def night(*, notes=(), pit="hand-made", minutes=300):
         minutes, lambda m: 118.0 + sum(hump(m - one, 14.0) for one in times), lit(), *(split(m, 1.0) for m in times),
         *door(100, 2), damper(60, 0.25), *(outlook(m, 118.0, m5=119.0, m15=121.0) for m in range(0, minutes - 30, 2)),
         alarm(90, "fire-dying"), *(Note(time=at(5 + n), text=text) for n, text in enumerate(notes)),
-        MeatOn(time=at(30)), *(meat(m, "climbing", 20.0 + 0.1 * m) for m in range(minutes)),
+        MeatOn(time=at(30)), Sleep(time=at(120)), Awake(time=at(180)), *(meat(m, "climbing", 20.0 + 0.1 * m) for m in range(minutes)),
         *readings(minutes, lambda m: 20.0 + 0.1 * m, "flat"), *readings(minutes, lambda m: 110.0, "grate2"), pit=pit,
     )  # fmt: skip
 

@@ -5,9 +5,11 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from firebox.records import Clock, Health, Note, Out, Resumed, Target, Undo
+from firebox.records import Awake, Clock, Health, Note, Out, Resumed, Sleep, Target, Undo
 from firebox.review.chronicle import Span, chronicle
 from firebox.review.holding import held
+from firebox.review.sheet import sheet
+from firebox.review.wording import Look
 
 from .hand_made import START, at, cook, damper, door, health, lit, looked, readings, setup, split
 
@@ -98,3 +100,12 @@ def test_a_cook_that_is_lit_again_is_held_until_its_last_fire_is_let_out():
     records = cook(300, lambda _: 120.0, lit(0), Out(time=at(100)), lit(150), Out(time=at(250)))
     span = held(chronicle(records))
     assert span == Span(start=0.0, end=250.0 * 60.0)
+
+
+def test_how_the_pit_did_while_the_cook_slept():
+    naps = [Sleep(time=at(60)), Awake(time=at(120)), Sleep(time=at(150))]
+    made = looked(cook(180, lambda m: 120.0 if m < 90 else 140.0, *naps))
+    assert [(one.seconds, one.minutes) for one in made.slept] == [(3600.0, 60.0), (9000.0, 30.0)]
+    assert [one.inside for one in made.slept] == [pytest.approx(0.5, abs=0.01), 0.0]
+    words = sheet(made, Look()).sections[0].words
+    assert "You slept from 17:00 for 1\u00a0h\u00a000; the pit was in its band for 50\u00a0% of it." in words

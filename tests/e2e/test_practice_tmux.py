@@ -130,7 +130,7 @@ def test_a_round_from_the_opening_screen_to_the_score(opened: Callable[..., Term
     terminal.shows("you were asked")
     terminal.press("u")
     terminal.shows("the keys are your hands")
-    terminal.press("i", "i")
+    terminal.press("j", "j")
     terminal.shows("advice hidden")
     terminal.shows("minutes in the band", A_ROUND)
     until("the advice has been played as well", lambda: "..." not in terminal.screen(), A_ROUND)

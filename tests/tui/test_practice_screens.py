@@ -241,7 +241,7 @@ async def test_hidden_advice_is_nowhere_on_the_screen(still, until, cook):
     async with played(still, until, cook, level=Level.SHOWN, size=(160, 50)) as (app, pilot, _):
         await until(lambda: "ONE MEDIUM SPLIT" in app.query_one("#next").said)
         assert app.glance().view.promise is not None
-        await pilot.press("i")
+        await pilot.press("j")
         assert not app.query_one("#next").display
         assert app.query_one("#hinted").display
         shown = app.glance().view
@@ -249,7 +249,7 @@ async def test_hidden_advice_is_nowhere_on_the_screen(still, until, cook):
         assert shown.promise is None
         assert shown.outlook.p50 == ()
         assert shown.outlook.celsius is not None
-        await pilot.press("i")
+        await pilot.press("j")
         assert "Wood will be wanted" in app.query_one("#hinted").said or "Hands off" in app.query_one("#hinted").said
 
 
@@ -326,7 +326,7 @@ async def test_a_round_is_left_without_a_word_about_keepers(still, until, cook):
 
 async def test_questions_are_switched_off_and_on(still, until, cook):
     async with played(still, until, cook) as (_, pilot, link):
-        await pilot.press("j", "j")
+        await pilot.press("J", "J")
         assert link.asked == [("ask", False), ("ask", True)]
 
 

@@ -131,7 +131,7 @@ def lines(
     found.append((("r ", "bold $accent"), ("pace     ", "$quiet"), (f"{pace:<13}", "bold"), (took, "")))
     found.append(
         (
-            ("i ", "bold $accent"),
+            ("j ", "bold $accent"),
             ("advice   ", "$quiet"),
             (f"{wishes.level:<13}", "bold"),
             (_LEVELS[wishes.level], ""),
@@ -214,7 +214,7 @@ class Opening(App[Opened]):
         Binding("w", "step('weather')"),
         Binding("o", "step('wood')"),
         Binding("r", "step('pace')"),
-        Binding("i", "step('level')"),
+        Binding("j", "step('level')"),
         Binding("n", "step('seed')"),
         Binding("enter", "begin"),
         Binding("G,escape,question_mark", "guide"),

@@ -29,6 +29,7 @@ from firebox.units import Degrees, Mass
 from tui.acts import BURNT, Stage, earlier, undo
 from tui.glance import Glance, is_played
 from tui.glyphs import FULL, PLAIN
+from tui.keys import KEYS
 from tui.practice import coach_words as said
 from tui.practice import fire_seen, keys, opening
 from tui.practice.opening import Wishes
@@ -289,3 +290,10 @@ def test_what_burns_cannot_be_taken_back_on_a_simulated_fire():
 )
 def test_only_a_simulated_fire_feels_the_keys(kind, played):
     assert is_played(glance(kind=kind)) is played
+
+
+def test_no_key_of_the_practice_takes_one_of_the_watch_but_those_to_end_and_to_leave():
+    watch = {name for key in KEYS for name in key.key.split(",")}
+    taken = {key.id for key in keys.PRACTICE_KEYS if watch & set(key.key.split(","))}
+    assert taken == {"practice.finish", "practice.leave"}
+    assert not watch & set(keys.ANSWERS)

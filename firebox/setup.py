@@ -155,6 +155,8 @@ class MeatPiece(Struct, frozen=True, kw_only=True):
     kg: Annotated[float, Meta(ge=0.1, le=100)] | None = None
     thickness_mm: Annotated[float, Meta(ge=10, le=600)] | None = None
     grade: Grade = "usual"
+    second: Name | None = None
+    """Another probe in the same piece."""
 
 
 class Setup(Record, frozen=True, kw_only=True, tag="setup"):

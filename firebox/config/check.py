@@ -349,6 +349,7 @@ def _meat(config: Config, setup: Setup) -> Iterator[Flaw]:
             own.append(cut)
     known = cuts.known(own)
     names = [table.probe for table in config.meat]
+    seconds = [table.second for table in config.meat]
     for index, (table, piece) in enumerate(zip(config.meat, setup.meats, strict=True)):
         if names.index(table.probe) < index:
             yield Flaw(("meat", index, "probe"), f'the probe "{table.probe}" is already in another piece of meat')
@@ -357,6 +358,10 @@ def _meat(config: Config, setup: Setup) -> Iterator[Flaw]:
         if piece.kg is not None and not 0.1 <= piece.kg <= 100:
             yield Flaw(("meat", index, "weight"), _too_heavy(table.weight, config.units.mass))
         yield from _in_meat(table.probe, config, setup, ("meat", index, "probe"))
+        if table.second is not None:
+            yield from _in_meat(table.second, config, setup, ("meat", index, "second"))
+            if table.second in names or seconds.index(table.second) < index:
+                yield Flaw(("meat", index, "second"), f'the probe "{table.second}" is already in a piece of meat')
 
 
 def _in_meat(name: str, config: Config, setup: Setup, place: Place) -> Iterator[Flaw]:

@@ -95,6 +95,7 @@ class MeatTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     weight: Annotated[float, Meta(gt=0)] | None = None
     thickness_mm: Annotated[float, Meta(ge=10, le=600)] | None = None
     grade: Grade = "usual"
+    second: Name | None = None
 
 
 class CutTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -211,6 +212,7 @@ def _piece(table: MeatTable, mass: Mass) -> MeatPiece:
         kg=_kg(table.weight, mass),
         thickness_mm=table.thickness_mm,
         grade=table.grade,
+        second=table.second,
     )
 
 

@@ -32,6 +32,9 @@ HEAT: Final = (
 )  # fmt: skip
 """Knobs of which a temperature tells anything; for others its covariance in a small herd is chance."""
 
+HEAT_TOO: Final = (*(knob for knob in HEAT if knob is not Knob.DEPTH), Knob.DEPTH_TOO)
+"""The same for a second probe, which sits at a depth of its own."""
+
 HAND: Final = (Knob.NEED, Knob.ENERGY)
 """Knobs of which a hand on the meat tells."""
 
@@ -107,7 +110,7 @@ def forget(herd: Herd, seconds: float, *, copies: int = 1) -> Herd:
     each member is in it.
     """
     keep = math.exp(-seconds / FORGET_SECONDS)
-    columns = list(HEAT)
+    columns = [*HEAT, Knob.DEPTH_TOO]
     some = herd.knobs[:, columns]
     mean = some.mean(axis=0)
     away = some - mean
@@ -118,8 +121,16 @@ def forget(herd: Herd, seconds: float, *, copies: int = 1) -> Herd:
     return replace(herd, knobs=knobs)
 
 
-def hear(herd: Herd, seen: Floats, celsius: float, noise: float | None, *, every: float) -> Herd:
-    """Return a herd after a reading of its probe.
+def hear(
+    herd: Herd,
+    seen: Floats,
+    celsius: float,
+    noise: float | None,
+    *,
+    every: float,
+    of: tuple[Knob, ...] = HEAT,
+) -> Herd:
+    """Return a herd after a reading of a probe in it.
 
     Parameters
     ----------
@@ -131,9 +142,11 @@ def hear(herd: Herd, seen: Floats, celsius: float, noise: float | None, *, every
         Standard deviation of the reading; None: not known yet. [K]
     every : float
         How often readings are taken in. [s]
+    of : tuple of Knob
+        `HEAT`, or `HEAT_TOO` for the second probe.
     """
     sure = ((0.3 if noise is None else noise) ** 2 + MODEL_KELVIN**2 * MODEL_SECONDS / every) ** 0.5
-    return forget(assimilate(herd, seen, celsius, sure, of=HEAT), every)
+    return assimilate(herd, seen, celsius, sure, of=of)
 
 
 MOVED_KEEPS: Final = 0.3

@@ -56,7 +56,7 @@ FRESH_CELSIUS: Final = 35.0
 SPRITZ_KG: Final = 0.06
 """Water that stays on a square metre. [kg/m2] Order of magnitude, no source."""
 
-NOTHING_HEARD: Final[Floats] = np.empty((0, 4))
+NOTHING_HEARD: Final[Floats] = np.empty((0, 6))
 NOTHING_HEARD.setflags(write=False)
 
 
@@ -85,8 +85,9 @@ class Followed(Struct, frozen=True, kw_only=True):
         What the cook's hand said last.
     taken : tuple of Deed
         What was done to it, as taken in so far.
-    heard : ndarray, shape (n_rows, 4)
-        Each five minutes: when, the pit, the probe, its noise; nan where not known. [s, degC, degC, K]
+    heard : ndarray, shape (n_rows, 6)
+        Each five minutes: when, the pit, the probe, its noise, the second probe, its noise; nan where not known.
+        [s, degC, degC, K, degC, K]
     wagers : tuple of Wager
         Bands told for later, that the probe will judge.
     width : float
@@ -140,10 +141,17 @@ class Moment(Struct, frozen=True, kw_only=True):
 
 
 class Sound(Struct, frozen=True):
-    """What a probe says: its temperature, None where it is not trusted, and its noise. [degC, K]"""
+    """What the probes in a piece say: temperature, None where one is not trusted, and noise. [degC, K]"""
 
     celsius: float | None
     noise: float | None
+    second: float | None = None
+    second_noise: float | None = None
+
+    @property
+    def coldest(self) -> float | None:
+        """The lowest that is trusted."""
+        return min((one for one in (self.celsius, self.second) if one is not None), default=None)
 
 
 def moment(
@@ -165,11 +173,15 @@ def moment(
 def keep(followed: dict[str, Followed], now: Moment, tracks: dict[str, ProbeTrack]) -> dict[str, Followed]:
     """Return all pieces of meat, by the name of their probe, moved on to now."""
     changed: dict[str, Followed] = {}
+    seconds = {piece.second: piece.probe for piece in now.setup.meats if piece.second is not None}
     for name, track in sorted(tracks.items()):
-        if track.role is not Role.MEAT:
+        if track.role is not Role.MEAT or name in seconds:
             continue
         before = followed.get(name)
+        also = next((tracks.get(second) for second, first in seconds.items() if first == name), None)
         sound = Sound(track.celsius, track.noise)
+        if also is not None:
+            sound = Sound(track.celsius, track.noise, also.celsius, also.noise)
         one = _begun(before, name, sound, now)
         if one is not None and now.seconds - one.stepped >= EVERY:
             one = _kept(one, name, sound, now)
@@ -184,15 +196,15 @@ def keep(followed: dict[str, Followed], now: Moment, tracks: dict[str, ProbeTrac
 def _begun(one: Followed | None, name: str, sound: Sound, now: Moment) -> Followed | None:
     """Return a piece as it was, or a new one where meat has gone on or is heard of for the first time."""
     on_at = doings.on_at(now.log, name, now.seconds)
-    if (one is not None and (on_at is None or on_at <= one.begun)) or sound.celsius is None:
+    if (one is not None and (on_at is None or on_at <= one.begun)) or sound.coldest is None:
         return one
     if one is None or on_at is None:
-        return _fresh(name, now.seconds, sound.celsius, now)
+        return _fresh(name, now.seconds, sound.coldest, now)
     rows = one.heard[one.heard[:, 0] >= on_at]
     if now.seconds - on_at <= EVERY or len(rows) == 0:
-        return one if sound.celsius > FRESH_CELSIUS else _fresh(name, now.seconds, sound.celsius, now)
+        return one if sound.coldest > FRESH_CELSIUS else _fresh(name, now.seconds, sound.coldest, now)
     start = rows[np.isfinite(rows[:, 2])]
-    celsius = float(start[0, 2]) if len(start) else sound.celsius
+    celsius = float(start[0, 2]) if len(start) else sound.coldest
     if celsius > FRESH_CELSIUS:
         return one  # the same piece, back on the grate
     return _again(replace(_fresh(name, on_at, celsius, now), heard=rows), name, now)
@@ -263,10 +275,10 @@ def _kept(one: Followed, name: str, sound: Sound, now: Moment) -> Followed:
 def _again(one: Followed, name: str, now: Moment) -> Followed:
     """Return a piece cooked again from what was heard of it, with what is now known to have been done."""
     anew = replace(_fresh(name, one.begun, one.start, now), pit=one.pit)
-    for at, pit, probe, noise in one.heard.tolist():
+    for at, pit, *said in one.heard.tolist():
         if at > anew.stepped:
             then = replace(now, seconds=at, pit=_number(pit))
-            anew = _moved(anew, name, Sound(_number(probe), _number(noise)), then)
+            anew = _moved(anew, name, Sound(*map(_number, said)), then)
     return replace(anew, heard=one.heard)
 
 
@@ -293,7 +305,7 @@ def _moved(one: Followed, name: str, sound: Sound, now: Moment) -> Followed:
             herd = belief.feel(herd, herds.figures(herd, one.piece), deed.entry.answer)
             one = replace(one, answer=deed.entry.answer)
     one = _judged(one, sound.celsius, seconds)
-    clocks = safety.tick(one.clocks, seconds, seconds - one.stepped, sound.celsius, poultry=one.piece.cut.poultry)
+    clocks = safety.tick(one.clocks, seconds, seconds - one.stepped, sound.coldest, poultry=one.piece.cut.poultry)
     view = stages.view(herd, herds.figures(herd, one.piece), one.piece, one.give)
     return replace(one, herd=herd, view=view, stepped=seconds, clocks=clocks)
 
@@ -304,15 +316,22 @@ def _listened(one: Followed, herd: Herd, sound: Sound, now: Moment) -> tuple[Fol
     def number(value: float | None) -> float:
         return math.nan if value is None else value
 
-    row = np.array([[now.seconds, number(now.pit), number(sound.celsius), number(sound.noise)]])
+    said = (now.pit, sound.celsius, sound.noise, sound.second, sound.second_noise)
+    row = np.array([[now.seconds, *map(number, said)]])
     heard = np.concatenate([one.heard[-MOST_ROWS:], row])
     heard.setflags(write=False)
     one = replace(one, heard=heard)
-    if sound.celsius is None:
-        return replace(one, listened=now.seconds), herd
-    seen = herds.probed(herd, herds.figures(herd, one.piece))
-    herd = belief.hear(herd, seen, sound.celsius, sound.noise, every=LISTEN_EVERY)
-    return replace(one, listened=now.seconds, off=sound.celsius - float(np.median(seen))), herd
+    one = replace(one, listened=now.seconds)
+    if sound.coldest is None:
+        return one, herd
+    if sound.celsius is not None:
+        seen = herds.probed(herd, herds.figures(herd, one.piece))
+        one = replace(one, off=sound.celsius - float(np.median(seen)))
+        herd = belief.hear(herd, seen, sound.celsius, sound.noise, every=LISTEN_EVERY)
+    if sound.second is not None:
+        seen = herds.probed(herd, herds.figures(herd, one.piece), second=True)
+        herd = belief.hear(herd, seen, sound.second, sound.second_noise, every=LISTEN_EVERY, of=belief.HEAT_TOO)
+    return one, belief.forget(herd, LISTEN_EVERY)
 
 
 def _judged(one: Followed, celsius: float | None, seconds: float) -> Followed:

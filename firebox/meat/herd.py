@@ -45,6 +45,8 @@ class Knob(IntEnum):
     ENERGY = 10
     BARK = 11
     SEAL = 12
+    DEPTH_TOO = 13
+    """Of a second probe in the same piece."""
 
 
 COLDEST: Final = -2.0
@@ -79,6 +81,11 @@ SEALING: Final = 0.7
 """Share of a crust's pores that molten fat closes in fat meat; project's choice, from how a plateau ends."""
 
 SEALING_SPREAD: Final = 0.2
+
+PLACE: Final = 0.22
+PLACE_SPREAD: Final = 0.14
+"""Where a probe's tip sits, from the middle (0) to the surface (1), and its standard deviation: a careful cook means the middle
+and misses it by a centimetre or so. Project's choice."""
 
 NEAR_KELVIN: Final = 4.0
 """Standard deviation of the pit's temperature at the meat from that at its probe. [K]"""
@@ -115,6 +122,7 @@ class Figures(Struct, frozen=True, kw_only=True):
     humidity: Floats
     near: Floats
     place: Floats
+    place_too: Floats
     need: Floats
     cover: Floats
     energy: Floats
@@ -172,8 +180,9 @@ def begin(celsius: float, *, members: int = MEMBERS, seed: int = 1, spread: floa
         The same numbers give the same herd.
     """
     draw = np.random.Generator(np.random.Philox(key=seed))
-    knobs = _even(draw.standard_normal((members, len(Knob))))
+    knobs = _even(draw.standard_normal((members, Knob.DEPTH_TOO)))
     warmth = np.clip(celsius, COLDEST, HOTTEST) + spread * _even(draw.standard_normal((members, 1)))
+    knobs = np.concatenate([knobs, _even(draw.standard_normal((members, 1)))], axis=1)
     cells = np.repeat(np.clip(warmth, COLDEST, HOTTEST), CELLS, axis=1)
     zeros = np.zeros(members)
     return Herd(
@@ -236,7 +245,8 @@ def figures(herd: Herd, piece: Piece) -> Figures:
         supply=np.minimum(about(SUPPLY, Knob.SUPPLY), 1.0),
         humidity=about(HUMIDITY, Knob.HUMIDITY),
         near=NEAR_KELVIN * knob[:, Knob.NEAR],
-        place=np.clip(0.22 + 0.14 * knob[:, Knob.DEPTH], 0.0, 0.9),
+        place=np.clip(PLACE + PLACE_SPREAD * knob[:, Knob.DEPTH], 0.0, 0.9),
+        place_too=np.clip(PLACE + PLACE_SPREAD * knob[:, Knob.DEPTH_TOO], 0.0, 0.9),
         need=about(piece.need_hours, Knob.NEED, piece.need_spread),
         cover=about(1.0, Knob.COVER),
         energy=kinetics.COLLAGEN_ENERGY + ENERGY_SPREAD * knob[:, Knob.ENERGY],
@@ -333,9 +343,9 @@ def _collagen(middle: Floats, made: Figures) -> Floats:
     return rate
 
 
-def probed(herd: Herd, made: Figures) -> Floats:
-    """Return what a probe in each member would read, shape (n_members,). [degC]"""
-    return conduction.at_depth(herd.celsius, herd.front, made.place)
+def probed(herd: Herd, made: Figures, *, second: bool = False) -> Floats:
+    """Return what its probe, or a second one in it, would read in each member, shape (n_members,). [degC]"""
+    return conduction.at_depth(herd.celsius, herd.front, made.place_too if second else made.place)
 
 
 def tenderness(herd: Herd, made: Figures) -> Floats:

@@ -38,7 +38,14 @@ def tell(one: Followed | None, track: ProbeTrack, now: Moment, time: datetime) -
         drift_per_hour=None if drift is None else round(drift, 2),
         stage=None if celsius is None else stages.stage(celsius, drift, point),
     )
-    return plain if one is None else _handled(_modelled(plain, one, now), one, now)
+    if one is None:
+        return replace(plain, cut=_same_piece(track.name, now))
+    return _handled(_modelled(plain, one, now), one, now)
+
+
+def _same_piece(name: str, now: Moment) -> str | None:
+    """Return the cut that a second probe sits in; None for a probe that nothing was heard of yet."""
+    return next((piece.cut for piece in now.setup.meats if piece.second == name), None)
 
 
 def _instant(at: float | None, now: Moment, time: datetime) -> datetime | None:

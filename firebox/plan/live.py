@@ -116,6 +116,7 @@ def _wanted(now: Moment, followed: dict[str, Followed]) -> dict[str, Serving]:
     assert now.time is not None  # a plan needs a clock
     names = {piece.probe for piece in now.setup.meats} | set(followed)
     names |= {probe.name for probe in now.setup.probes if probe.role is Role.MEAT}
+    names -= {piece.second for piece in now.setup.meats if piece.second is not None}
     found: dict[str, Serving] = {}
     for name in sorted(names):
         serving = doings.serving(now.log, name)

@@ -81,3 +81,10 @@ def test_the_grade_of_a_piece_is_told(tmp_path):
     assert config.setup(T0).meats[0].grade == "marbled"
     assert piece_of("flat", config.setup(T0)).composition.fat > 0.2
     assert "grade" in refusal(tmp_path, '[[meat]]\nprobe = "flat"\ncut = "brisket"\ngrade = "prime"\n')
+
+
+def test_a_piece_may_hold_a_second_probe_of_its_own(tmp_path):
+    more = '[[probes]]\nname = "deep"\n[[meat]]\nprobe = "flat"\ncut = "brisket"\nsecond = "{}"\n'
+    assert loaded(tmp_path, more.format("deep")).setup(T0).meats[0].second == "deep"
+    assert 'meat[0].second: "grate" is no probe in meat' in refusal(tmp_path, more.format("grate"))
+    assert 'the probe "flat" is already in a piece of meat' in refusal(tmp_path, more.format("flat"))

@@ -5,10 +5,11 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from firebox.meat import care, doings, follow
+from firebox.meat import care, conduction, doings, follow, telling
 from firebox.meat.places import place
 from firebox.records import Feel, Hush, MeatOn, Spritz, Turn, Undo, Weigh, Wrap
-from tests.unit.meat.kitchen import Kitchen, at
+from firebox.setup import MeatPiece
+from tests.unit.meat.kitchen import Kitchen, at, setup
 
 
 def test_a_feel_that_is_taken_back_has_never_been():
@@ -241,3 +242,55 @@ def test_what_is_heard_is_kept_and_cannot_be_written():
     with pytest.raises(ValueError, match="read-only"):
         kitchen.one.heard[0, 0] = 1.0
     assert np.all(np.diff(kitchen.one.heard[:, 0]) >= follow.LISTEN_EVERY)
+
+
+# --- two probes in one piece ---------------------------------------------------------------------
+
+
+class Pair(Kitchen):
+    """A brisket with a second probe, which sits as deep as it likes."""
+
+    def __init__(self, *, deep=0.0, **told):
+        base = setup()
+        meats = (MeatPiece(probe="flat", cut="brisket", second="deep"),)
+        super().__init__(
+            setup_told=type(base)(time=base.time, target_celsius=125.0, probes=base.probes, meats=meats), **told
+        )
+        self.deep, self.deep_blind = deep, False
+
+    def moment(self):
+        now, tracks = super().moment()
+        place = np.full(len(self.truth.front), self.deep)
+        celsius = float(conduction.at_depth(self.truth.celsius, self.truth.front, place)[self.member])
+        deep = follow.replace(tracks["flat"], name="deep", celsius=None if self.deep_blind else round(celsius, 1))
+        return now, {**tracks, "deep": deep}
+
+
+def test_a_second_probe_is_the_same_piece_and_narrows_what_is_known_of_it():
+    both, one = Pair().cook(6.0), Kitchen().cook(6.0)
+    assert set(both.meats) == {"flat"}
+    spread = [float(kitchen.one.herd.celsius[:, 0].std()) for kitchen in (both, one)]
+    assert spread[0] < spread[1]
+    assert both.ask().middle_celsius == pytest.approx(both.middle, abs=1.5)
+
+
+def test_safety_goes_by_the_colder_of_two_probes():
+    pair = Pair(deep=0.0, member=5).cook(4.0)
+    assert pair.one.clocks.lowest == pytest.approx(pair.middle, abs=0.2)
+
+
+def test_one_of_two_probes_is_enough():
+    pair = Pair().cook(3.0)
+    pair.blind = True
+    meat = pair.cook(2.0).ask()
+    assert meat.celsius is None
+    assert meat.middle_celsius == pytest.approx(pair.middle, abs=2.0)
+    assert not meat.safety_urgent
+
+
+def test_the_second_probe_is_told_as_in_the_same_piece():
+    pair = Pair().cook(1.0)
+    now, tracks = pair.moment()
+    told = telling.tell(None, tracks["deep"], now, pair.time)
+    assert told.cut == "brisket"
+    assert told.celsius is not None

@@ -87,7 +87,8 @@ def command(
     chosen = _chosen([*which, *more], cooks_there, compare=compare)
     price_per_kg = _price_per_kg(config, price)
     known = None if kept.watched is None else _known(kept.watched)
-    looked = [_looked(journal, cook, price_per_kg, known) for cook in chosen]
+    burning = _going_on(journal, cooks_there[-1])
+    looked = [_looked(journal, cook, price_per_kg, known, going_on=burning == cook) for cook in chosen]
     if as_json:
         _json(looked)
         return
@@ -158,14 +159,21 @@ def _known(watched: "Watched") -> "KnownPit | None":
     return None
 
 
+def _going_on(journal: Path, newest: "Cook") -> "Cook | None":
+    """Return the newest cook where somebody still keeps it."""
+    from firebox.journal.lock import holder
+
+    return newest if newest.ended is None and holder(journal) is not None else None
+
+
 def _looked(
-    journal: Path, cook: "Cook", price_per_kg: float | None, known: "KnownPit | None"
+    journal: Path, cook: "Cook", price_per_kg: float | None, known: "KnownPit | None", *, going_on: bool
 ) -> "tuple[Review, Chronicle]":
     from firebox.journal.lookback import thinned
     from firebox.review.whole import review
 
     records = thinned(journal, cook, say=lambda text: click.echo(text, err=True))
-    return review(records, number=cook.id, kind=cook.kind, price_per_kg=price_per_kg, known=known)
+    return review(records, number=cook.id, kind=cook.kind, price_per_kg=price_per_kg, known=known, going_on=going_on)
 
 
 def _sheet(reviews: "Sequence[Review]", look: "Look", *, compared: bool) -> "Sheet":

@@ -40,7 +40,8 @@ def sheet(review: Review, look: Look) -> Sheet:
     sections = [section for maker in makers if (section := maker(review, look)) is not None]
     return Sheet(
         title=f"Cook {review.number} of {review.pit}",
-        subtitle=f"{wording.period(review, look)}; {wording.minutes(60.0 * review.hours)}, target {wording.celsius(review.target, look)} ± "
+        subtitle=f"{wording.period(review, look)}{' and still going on' if review.going_on else ''}; "
+        f"{wording.minutes(60.0 * review.hours)}, target {wording.celsius(review.target, look)} ± "
         f"{wording.kelvin(review.band, look)}",
         banner=NO_REAL_FIRE.get(review.kind, ""),
         tiles=_tiles(review, look),

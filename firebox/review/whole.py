@@ -79,6 +79,8 @@ class Review(Struct, frozen=True, kw_only=True):
     slept: tuple[Slept, ...]
     gap_minutes: float
     """In which nobody watched."""
+    going_on: bool
+    """It was not over yet when it was looked back on."""
 
     @property
     def hours(self) -> float:
@@ -93,6 +95,7 @@ def review(
     kind: str = "live",
     price_per_kg: float | None = None,
     known: KnownPit | None = None,
+    going_on: bool = False,
 ) -> tuple[Review, Chronicle]:
     """Return the figures of a cook, and the cook laid out by the clock, for whoever draws it.
 
@@ -106,6 +109,8 @@ def review(
         Of wood, in any currency.
     known : KnownPit, optional
         What cooks have taught of the pit by now.
+    going_on : bool
+        Whether it is not over yet.
     """
     cook = chronicle(records)
     beat = rhythm(cook)
@@ -143,6 +148,7 @@ def review(
                 for door in DoorName
                 for span in cook.doors(door)
             ),
+            going_on=going_on,
             gap_minutes=sum(gap.end - gap.start for gap in cook.resumed) / 60.0,
         ),
         cook,

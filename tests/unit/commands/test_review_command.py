@@ -19,6 +19,7 @@ from firebox.config import known as kept
 from firebox.config import locations
 from firebox.journal import export, lookback
 from firebox.journal.history import Cook
+from firebox.journal.lock import Lock
 from firebox.journal.writer import Journal
 from firebox.ports import Kind
 from firebox.records import Alarm, Entry, Outlook, Reading, Record, Split, Tick, decode
@@ -157,6 +158,16 @@ def test_a_winters_cook_keeps_its_hours_in_summer(monkeypatch):
         instant = START.replace(month=month, hour=16, minute=30)
         assert look.local(instant).strftime("%H:%M") == hour
         assert look.local(instant) == instant
+
+
+def test_a_cook_that_is_not_over_is_told_as_far_as_it_has_come(cooks):
+    assert "still going on" not in run().stdout
+    lock = Lock.take(locations.journal_file("north"))
+    try:
+        assert "19:20 and still going on; 3 h 20" in run().stdout
+        assert "still going on" not in run("1").stdout
+    finally:
+        lock.close()
 
 
 def test_practised_rounds_can_be_looked_back_on():

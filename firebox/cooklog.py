@@ -10,6 +10,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from firebox.records import (
+    Answer,
     Awake,
     Damper,
     DamperName,
@@ -65,6 +66,14 @@ class Deed(Struct, frozen=True, kw_only=True):
     entry: Doing
 
 
+class Denied(Struct, frozen=True, kw_only=True):
+    """What the cook says did not happen at `seconds`: a split, a damper's move or a door's; `id` is his answer's."""
+
+    seconds: float
+    about: str
+    id: str | None = None
+
+
 class CookLog(Struct, frozen=True, kw_only=True):
     """The cook's doings so far.
 
@@ -79,6 +88,8 @@ class CookLog(Struct, frozen=True, kw_only=True):
         before the entry was made; the estimator has to think again from there. None: nothing in the past changed.
     changes : int
         Counts every change, so that "has anything changed" is one comparison.
+    denied : tuple of Denied
+        What the cook was asked about and said no to.
     """
 
     deeds: tuple[Deed, ...] = ()
@@ -86,6 +97,7 @@ class CookLog(Struct, frozen=True, kw_only=True):
     undos: tuple[tuple[str, str], ...] = ()
     revised: float | None = None
     changes: int = 0
+    denied: tuple[Denied, ...] = ()
 
     def splits(self) -> tuple[tuple[float, Split], ...]:
         """Return (seconds, entry) of every split."""
@@ -162,11 +174,16 @@ def enter(log: CookLog, entry: Entry, seconds: float, epoch: datetime | None = N
     """
     if isinstance(entry, Undo):
         return _undo(log, entry)
-    if not isinstance(entry, Doing):
+    if not isinstance(entry, Doing | Answer):
         return log
     happened = seconds
     if entry.at is not None and epoch is not None:
         happened = min(seconds, max(0.0, (entry.at - epoch).total_seconds()))
+    if isinstance(entry, Answer):
+        if entry.yes:
+            return log
+        denied = Denied(seconds=happened, about=entry.about, id=entry.id)
+        return replace(log, denied=(*log.denied, denied), revised=happened, changes=log.changes + 1)
     newest = log.deeds[-1].seconds if log.deeds else happened
     return replace(
         log,
@@ -195,6 +212,10 @@ def _undo(log: CookLog, undo: Undo) -> CookLog:
                 revised=deed.seconds,
                 changes=log.changes + 1,
             )
+    for denied in log.denied:
+        if denied.id == undo.of:
+            left = tuple(other for other in log.denied if other is not denied)
+            return replace(log, denied=left, undos=undos, changes=log.changes + 1)
     aim = dict(log.undos).get(undo.of)
     for deed in log.undone:
         if aim is not None and deed.entry.id == aim:

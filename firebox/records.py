@@ -240,6 +240,17 @@ class Undo(Entry, frozen=True, kw_only=True, tag="undo"):
     of: Name
 
 
+class Answer(Entry, frozen=True, kw_only=True, tag="answer"):
+    """The cook answers a question of the watch; `at` is when what it asks about would have happened.
+
+    A yes stands for the entry that the question suggests; it may as well be entered itself.
+    """
+
+    question: Name
+    about: Literal["split", "damper", "door"] = "split"
+    yes: bool
+
+
 class Clock(Entry, frozen=True, kw_only=True, tag="clock"):
     """The wall clock was set: what was `time` is called `to` from here on. No time passes between the two."""
 
@@ -487,6 +498,18 @@ class Timetable(Record, frozen=True, kw_only=True, tag="plan"):
     """What to do if it comes early or late."""
 
 
+class Question(Record, frozen=True, kw_only=True, tag="question"):
+    """Something the readings speak for and nobody logged; open until it is answered, or no answer matters any more.
+
+    `suggests` is the entry that a yes stands for; its `at` is when it would have happened.
+    """
+
+    question: Name
+    text: str
+    open: bool
+    suggests: Split | Damper | Door
+
+
 class Health(StrEnum):
     """What the program thinks of a probe."""
 
@@ -594,14 +617,15 @@ ENTRIES: Final[dict[str, type[Entry]]] = {
     str(kind.__struct_config__.tag): kind
     for kind in (
         Split, Damper, Door, Target, Lit, Out, Rake, Pit, Acknowledge, Shelve, Service, Spritz, Wrap, MeatOn, Feel, Turn,
-        Weigh, Picture, Hush, Serving, Sleep, Awake, Note, Undo, Clock, Resumed, Trouble,
+        Weigh, Picture, Hush, Serving, Sleep, Awake, Note, Undo, Answer, Clock, Resumed,
+        Trouble,
     )
 }  # fmt: skip
 """Word of the `entry` field -> record type."""
 
 RECORDS: Final[dict[str, type[Record]]] = {
     "reading": Reading, "tick": Tick, "outlook": Outlook, "move": Move, "fire": Fire, "meat": Meat, "plan": Timetable,
-    "alarm": Alarm, "probe": ProbeHealth, "notice": Notice,
+    "alarm": Alarm, "probe": ProbeHealth, "notice": Notice, "question": Question,
 }  # fmt: skip
 """Word of the `type` field -> record type; entries are told apart by `ENTRIES`, and `firebox.setup` adds itself."""
 

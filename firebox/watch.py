@@ -8,7 +8,8 @@ on every record     logical seconds move on; due grid steps are taken (every 10 
 a reading           its probe hears it
 an entry            the cook log, the alarm orders or the clock take it
 at least each 10 s  alarms are looked at; each 1 s while the pit is outside its hard limits
-a tick              forecast (when 30 s old or something changed), next move, fire, meat, and the closing tick
+a tick              forecast (when 30 s old or something changed), next move, fire, meat, questions that come or go,
+                    and the closing tick
 ==================  ==============================================================================================
 """
 
@@ -34,6 +35,7 @@ from firebox.records import (
     Acknowledge,
     Alarm,
     AlarmState,
+    Answer,
     Clock,
     Damper,
     DamperName,
@@ -45,6 +47,7 @@ from firebox.records import (
     Outlook,
     Phase,
     ProbeHealth,
+    Question,
     Reading,
     Record,
     Resumed,
@@ -109,6 +112,8 @@ class WatchState(Struct, frozen=True, kw_only=True):
     move: Move | None = None
     warned_at: float = -1e9
     troubles: dict[str, Trouble] = {}
+    asked: dict[str, Question] = {}
+    """Questions that are open, by their names."""
     resumed: Resumed | None = None
     clock: Clock | None = None
     """The newest setting of the wall clock."""
@@ -258,12 +263,20 @@ def _enter(state: WatchState, entry: Entry) -> tuple[WatchState, tuple[Record, .
             return replace(state, troubles=troubles, warned_at=-1e9), ()
         case Resumed():
             return replace(state, resumed=entry, warned_at=-1e9), ()
+        case Answer(yes=True):
+            asked = state.asked.get(entry.question)
+            return (state, ()) if asked is None else _enter(state, _confirmed(entry, asked))
         case _:
             log = enter(state.log, entry, state.seconds, state.epoch)
             earlier = state.log.revised
             if log is not state.log and earlier is not None:
                 log = replace(log, revised=earlier if log.revised is None else min(earlier, log.revised))
             return replace(state, log=log), ()
+
+
+def _confirmed(answer: Answer, question: Question) -> Entry:
+    """Return the entry that a yes stands for; it is taken back by the answer's own id."""
+    return replace(question.suggests, time=answer.time, id=answer.id, at=question.suggests.at)
 
 
 def _trouble_key(trouble: Trouble) -> str:
@@ -328,7 +341,24 @@ def _answer(state: WatchState, time: datetime) -> tuple[WatchState, tuple[Record
     )
     plan, timetable = live.remake(state.plan, moment, state.meats, state.fire)
     planned = () if timetable is None else (timetable,)
-    return replace(state, meats_told=told, plan=plan), (*out, *told, *planned, *raised)
+    asked, questions = _asked(state, time)
+    return replace(state, meats_told=told, plan=plan, asked=asked), (*out, *told, *planned, *questions, *raised)
+
+
+def _asked(state: WatchState, time: datetime) -> tuple[dict[str, Question], tuple[Question, ...]]:
+    """Return the questions that are open now, and those that have come or gone since the last tick."""
+    assert state.epoch is not None
+    now: dict[str, Question] = {}
+    for one in pitfilter.questions(state.estimate):
+        at = state.epoch + timedelta(seconds=round(one.seconds))
+        now[one.name] = state.asked.get(one.name) or Question(
+            time=time, question=one.name, text=one.text, open=True, suggests=replace(one.entry, time=at, at=at)
+        )
+    if now == state.asked:
+        return state.asked, ()
+    come = tuple(one for name, one in now.items() if name not in state.asked)
+    gone = tuple(replace(one, time=time, open=False) for name, one in state.asked.items() if name not in now)
+    return now, (*gone, *come)
 
 
 def _look_ahead(state: WatchState, drift: float | None, time: datetime) -> WatchState:

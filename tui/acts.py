@@ -5,13 +5,15 @@ Each returns (entry, answer) pairs to hand on, or the words that say why there i
 
 from collections.abc import Callable
 from datetime import datetime
-from typing import Final
+from typing import Final, Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from firebox.records import (
     Acknowledge,
     AlarmState,
+    Answer,
     Awake,
     Damper,
     Door,
@@ -37,6 +39,15 @@ from tui.text import clock
 AT_THE_PIT: Final = (Split, Damper, Door, Lit, Rake, MeatOn)
 
 BURNT: Final = "On a simulated fire the keys are your hands: what burns cannot be taken back. Set a damper or a door anew instead."
+
+NOT_ASKED: Final = "The watch asks nothing just now."
+
+ABOUT: Final[dict[type[Split | Damper | Door], Literal["split", "damper", "door"]]] = {
+    Split: "split",
+    Damper: "damper",
+    Door: "door",
+}
+"""What a question is about, by the entry that it suggests."""
 
 Entered = tuple[tuple[Entry, str], ...]
 
@@ -155,6 +166,31 @@ def earlier(stage: Stage) -> Entered | str:
     return (*_take_back(stage, entry, happened), (again, answer_to(stage, again)))
 
 
+def yes(stage: Stage) -> Entered | str:
+    """Enter what the open question suggests, when it would have happened."""
+    question = outgoing.open_question(stage.glance.view, stage.glance.outgoing)
+    if question is None:
+        return NOT_ASKED
+    return _one(stage, replace(question.suggests, time=stage.time, id=stage.fresh_id()))
+
+
+def no(stage: Stage) -> Entered | str:
+    """Enter that what the open question suggests did not happen."""
+    question = outgoing.open_question(stage.glance.view, stage.glance.outgoing)
+    if question is None:
+        return NOT_ASKED
+    about = ABOUT[type(question.suggests)]
+    told = Answer(
+        time=stage.time,
+        id=stage.fresh_id(),
+        at=question.suggests.at,
+        question=question.question,
+        about=about,
+        yes=False,
+    )
+    return _one(stage, told)
+
+
 def acknowledge(stage: Stage) -> Entered | str:
     """Acknowledge the chosen alarm, else the most urgent one."""
     told = outgoing.to_acknowledge(stage.glance.view, stage.glance.outgoing, stage.chosen)
@@ -188,5 +224,7 @@ ACTS: Final[dict[str, Act]] = {
     "undo": undo,
     "earlier": earlier,
     "acknowledge": acknowledge,
+    "yes": yes,
+    "no": no,
 }
 """Word in a key's action -> what it enters."""

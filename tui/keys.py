@@ -34,6 +34,8 @@ _ROWS: Final = (
     ("entry.serving", "T", "T", "ask('serving')", "serve at", "when people sit down: 18:00, then w the wrap, r the rest, p who keeps watch", "log"),
     ("entry.target", "t", "t", "ask('target')", "target", "what the pit is to hold, and how closely", "log"),
     ("entry.sleep", "S", "S", "enter('sleep')", "sleep", "you lie down: advice plans a long sleep and calls when wood is due; again: you are up", "log"),
+    ("entry.yes", "Y", "Y", "enter('yes')", "yes", "yes to what the watch asks: it is entered, back when it happened", "log"),
+    ("entry.no", "N", "N", "enter('no')", "no", "no to what the watch asks: it did not happen, and is not asked again", "log"),
     ("entry.out", "x", "x", "enter('out')", "let die", "the cook is over, the fire may die", "log"),
     ("entry.undo", "u", "u", "enter('undo')", "undo", "take back the newest entry; in the log, the chosen one, or bring it back", "log"),
     ("entry.earlier", "b", "b", "enter('earlier')", "5 min ago", "the newest entry happened 5 minutes earlier; again for 5 more", "log"),

@@ -7,7 +7,7 @@ from typing import TypeVar
 from msgspec import Struct
 from msgspec.structs import replace
 
-from firebox.records import Acknowledge, Awake, Door, DoorName, Entry, MeatOn, Sleep, Undo
+from firebox.records import Acknowledge, Answer, Awake, Door, DoorName, Entry, MeatOn, Question, Sleep, Undo
 from tui import view as views
 from tui.view import UNDOABLE, AlarmView, ViewState
 
@@ -122,6 +122,23 @@ def is_door_open(view: ViewState, outgoing: Outgoing, door: DoorName) -> bool:
     """Tell whether a door stands open as far as entered."""
     going = [entry for entry in underway(outgoing, Door) if entry.door is door]
     return going[-1].open if going else view.cook.door_open(door, view.seconds)
+
+
+def open_question(view: ViewState, outgoing: Outgoing) -> Question | None:
+    """Return the newest question that is open and was not answered; None: there is none.
+
+    The watch takes some seconds to close one that was.
+    """
+    if not view.questions:
+        return None
+    told = [line.entry for line in view.lines if not views.is_undone(view, line.entry)]
+    told += underway(outgoing, Entry)
+    answered = {entry.question for entry in told if isinstance(entry, Answer)}
+    entered = {entry.at for entry in told if entry.at is not None}
+    for question in reversed(view.questions.values()):
+        if question.question not in answered and question.suggests.at not in entered:
+            return question
+    return None
 
 
 def is_asleep(view: ViewState, outgoing: Outgoing) -> bool:

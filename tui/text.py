@@ -7,6 +7,7 @@ from typing import Final
 
 from firebox.records import (
     Acknowledge,
+    Answer,
     Awake,
     Damper,
     Door,
@@ -21,6 +22,7 @@ from firebox.records import (
     Phase,
     Picture,
     Pit,
+    Question,
     Rake,
     Resumed,
     Service,
@@ -213,6 +215,21 @@ def wood_words(kg: float | None, wood: Wood, preferences: Preferences) -> str:
     return f"{named}, {mass(kg, preferences)}" if is_known(kg) else named
 
 
+ASKED: Final = {"split": "split then", "damper": "damper moved then", "door": "door moved then"}
+"""What a question is about -> the words of its answer."""
+
+
+def question_words(question: Question, when: str) -> str:
+    """Return what the watch asks; `when` is the hour it asks about."""
+    match question.suggests:
+        case Split():
+            return f"Did a split go on about {when}? None is logged."
+        case Damper(damper=damper):
+            return f"Was the {damper} moved about {when}? Nothing is logged."
+        case Door(door=door, open=is_open):
+            return f"Was the {door} door {'opened' if is_open else 'closed'} about {when}? Nothing is logged."
+
+
 def entry_words(entry: Entry, wood: Wood, marks: int, preferences: Preferences) -> str:
     """Return what an entry says, in the cook's words."""
     match entry:
@@ -269,6 +286,8 @@ def entry_words(entry: Entry, wood: Wood, marks: int, preferences: Preferences) 
             return f"alarm {'out of' if entry.out else 'back in'} service: {entry.alarm}"
         case Undo():
             return "an entry taken back"
+        case Answer():
+            return f"{'yes' if entry.yes else 'no'}: {'a' if entry.yes else 'no'} {ASKED[entry.about]}"
         case Pit():
             return "the pit described"
         case Resumed():

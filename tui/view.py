@@ -14,6 +14,7 @@ from firebox.cooklog import CookLog, enter
 from firebox.records import (
     Alarm,
     AlarmState,
+    Answer,
     Awake,
     Clock,
     Damper,
@@ -33,6 +34,7 @@ from firebox.records import (
     Picture,
     Priority,
     ProbeHealth,
+    Question,
     Rake,
     Reading,
     Record,
@@ -91,6 +93,7 @@ UNDOABLE: Final = (
     Serving,
     Sleep,
     Awake,
+    Answer,
     Note,
 )
 
@@ -173,6 +176,8 @@ class ViewState(Struct, frozen=True, kw_only=True):
     gaps: tuple[tuple[float, float], ...] = ()
     """(from, to) of the times in which nobody watched."""
     troubles: dict[str, Trouble] = {}
+    questions: dict[str, Question] = {}
+    """What the watch would like to know, by name, oldest first."""
 
 
 def fold(view: ViewState, record: Record) -> ViewState:
@@ -195,6 +200,8 @@ def fold(view: ViewState, record: Record) -> ViewState:
             return _alarm(view, record, seconds)
         case ProbeHealth():
             return _judge(view, record)
+        case Question():
+            return _ask(view, record)
         case Setup():
             return _set_up(view, record)
         case Entry():
@@ -277,6 +284,11 @@ def _alarm(view: ViewState, alarm: Alarm, seconds: float) -> ViewState:
     if alarm.state is not AlarmState.NORMAL:
         standing[alarm.alarm] = told
     return replace(view, alarms=standing, earlier_alarms=(*view.earlier_alarms[-EARLIER_ALARMS:], told))
+
+
+def _ask(view: ViewState, question: Question) -> ViewState:
+    others = {name: other for name, other in view.questions.items() if name != question.question}
+    return replace(view, questions={**others, question.question: question} if question.open else others)
 
 
 def _set_up(view: ViewState, setup: Setup) -> ViewState:

@@ -17,7 +17,7 @@ from firebox.cooklog import CookLog, Deed
 from firebox.estimate import greybox
 from firebox.estimate.greybox import GreyBox
 from firebox.estimate.model import At
-from firebox.records import Lit, Split
+from firebox.records import Damper, Door, Lit, Split
 from firebox.setup import Setup
 
 Array = NDArray[np.float64]
@@ -28,8 +28,8 @@ QUIET: Final = 12 * 60.0
 AGES: Final = (600.0, 900.0)
 """How long ago the split may have gone on: before that it does not show, after that it is coal. [s]"""
 
-CORRELATED: Final = 0.3
-"""Share of the log likelihood that counts: neighbouring readings are wrong together (see `greybox.LEARNING`)."""
+CORRELATED: Final = 0.8
+"""Share of the log likelihood that counts: readings a minute apart are wrong together to some part."""
 
 SURPRISE: Final = 3.2
 """Gain of log likelihood that is asked for: one split in three is forgotten and one goes on every 40 min, so in any
@@ -55,9 +55,13 @@ def believed(log: CookLog, guessed: tuple[Deed, ...]) -> CookLog:
 
 
 def still_guessed(log: CookLog, guessed: tuple[Deed, ...]) -> tuple[Deed, ...]:
-    """Return the guesses that no split in the log takes the place of."""
-    told = [seconds for seconds, _ in log.splits()]
+    """Return the guesses that no split in the log takes the place of, and that the cook has not denied."""
+    told = [*(seconds for seconds, _ in log.splits()), *_denied(log)]
     return tuple(deed for deed in guessed if all(abs(seconds - deed.seconds) > NEAR for seconds in told))
+
+
+def _denied(log: CookLog) -> list[float]:
+    return [denied.seconds for denied in log.denied if denied.about == "split"]
 
 
 def found(checkpoints: tuple[GreyBox, ...], past: Array, seconds: float, log: CookLog, setup: Setup) -> Deed | None:
@@ -73,13 +77,23 @@ def found(checkpoints: tuple[GreyBox, ...], past: Array, seconds: float, log: Co
         if not begun:
             continue
         box = begun[0]
-        rows = past[past[:, 0] > box.seconds]
+        rows = _thinned(past[past[:, 0] > box.seconds])
         candidate = guess(box.seconds)
+        if any(abs(no - box.seconds) < NEAR for no in _denied(log)):
+            continue
         told = _explained(box, rows, log, setup)
         untold = _explained(box, rows, believed(log, (candidate,)), setup)
         if CORRELATED * (untold - told) > gain:
             best, gain = candidate, CORRELATED * (untold - told)
     return best
+
+
+def _thinned(rows: Array) -> Array:
+    """Return one reading a minute: neighbours are wrong together and tell hardly more."""
+    if not rows.size:
+        return rows
+    thinned: Array = rows[np.unique(np.searchsorted(rows[:, 0], np.arange(rows[0, 0], rows[-1, 0] + 1.0, 60.0)))]
+    return thinned
 
 
 def _explained(box: GreyBox, rows: Array, log: CookLog, setup: Setup) -> float:
@@ -99,24 +113,32 @@ class Question(Struct, frozen=True, kw_only=True):
 
     Attributes
     ----------
+    name : str
+        The same as long as the question is.
     text : str
         What to ask; `seconds` is when it would have happened.
     kg : float
         The weight that was assumed.
+    entry : Split
+        What a yes stands for.
     """
 
+    name: str
     text: str
     seconds: float
     kg: float
+    entry: Split | Damper | Door
 
 
 def questions(guessed: tuple[Deed, ...], seconds: float, kg: float) -> tuple[Question, ...]:
     """Return what the cook should be asked about the guesses of the last hour, newest first."""
     return tuple(
         Question(
+            name=f"split-{round(deed.seconds)}",
             text=f"Did a split go on about {round((seconds - deed.seconds) / 60.0)} min ago? The pit behaves so.",
             seconds=deed.seconds,
             kg=kg,
+            entry=Split(time=_NO_TIME),
         )
         for deed in reversed(guessed)
         if seconds - deed.seconds < ASKED

@@ -4,7 +4,7 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 
 from tui.glance import Glance
-from tui.widgets.foot import AlarmStrip, MeatLine, StateLine
+from tui.widgets.foot import AlarmStrip, MeatLine, QuestionLine, StateLine
 from tui.widgets.next import Countdown, NextMove
 from tui.widgets.picture import FirePicture
 from tui.widgets.pit import PitNow
@@ -23,6 +23,7 @@ class FirePage(Vertical):
             yield FirePicture(id="picture")
             yield SidePanel(id="side")
         yield MeatLine(id="meat")
+        yield QuestionLine(id="question", classes="-hidden")
         yield AlarmStrip(id="strip")
         yield StateLine(id="state")
 
@@ -35,5 +36,6 @@ class FirePage(Vertical):
         if self.query_one(SidePanel).display:
             self.query_one(SidePanel).show(glance)
         self.query_one(MeatLine).show(glance)
+        self.query_one(QuestionLine).show(glance)
         self.query_one(AlarmStrip).show(glance)
         self.query_one(StateLine).show(glance)

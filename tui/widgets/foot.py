@@ -10,13 +10,17 @@ from tui.glance import Glance, is_played
 from tui.keys import GAP, bar
 from tui.lines import meat_lines, state_line
 from tui.messages import Pressed
-from tui.text import cut
+from tui.outgoing import open_question
+from tui.text import clock, cut, question_words
 from tui.widgets.words import Words
 
 TAKE_BACK = (
     "   [@click=app.enter('undo')][b $accent]u[/] undo[/]  [@click=app.enter('earlier')][b $accent]b[/] 5 min ago[/]"
 )
 """What may be done about the last entry; on a simulated fire it has happened."""
+
+
+ANSWERS = "  [@click=app.enter('yes')][b $accent]Y[/] yes[/]   [@click=app.enter('no')][b $accent]N[/] no[/]"
 
 
 class MeatLine(Words):
@@ -26,6 +30,19 @@ class MeatLine(Words):
         lines = meat_lines(glance)
         self.set_class(not lines, "-hidden")
         self.say(Content("\n".join(cut(line, self.size.width or 80) for line in lines)))
+
+
+class QuestionLine(Words):
+    """What the watch would like to know, with the keys that answer it; hidden where it asks nothing."""
+
+    def show(self, glance: Glance) -> None:
+        question = open_question(glance.view, glance.outgoing)
+        self.set_class(question is None, "-hidden")
+        if question is None:
+            return
+        at = question.suggests.at or question.time
+        asked = question_words(question, clock(at, glance.preferences, glance.zone))
+        self.say(Content.assemble((f" {asked} ", "bold reverse"), Content.from_markup(ANSWERS)))
 
 
 class AlarmStrip(Words):

@@ -67,6 +67,8 @@ class PracticeLink:
         Where the journal and the list of rounds are.
     pace : float
         Seconds of the fire in a real second.
+    held : bool
+        Whether the fire waits until it is let burn.
     twin : Twinned
         On its way already; closed with the link.
     think : callable
@@ -89,6 +91,7 @@ class PracticeLink:
         folder: Path,
         *,
         pace: float,
+        held: bool = False,
         twin: Twinned,
         think: Callable[[], Mind] = mind,
         real: Callable[[], float] = time.monotonic,
@@ -102,7 +105,7 @@ class PracticeLink:
         self._orders: queue.SimpleQueue[Order] = queue.SimpleQueue()
         self._round: Coached | None = None
         self._journal: Journal | None = None
-        self._pace, self._paused = min(LONGEST_PACE, max(1.0, pace)), False
+        self._pace, self._paused = min(LONGEST_PACE, max(1.0, pace)), held
         self._until, self._at = 0.0, real()
         self._over = self._kept = self._closed = False
         self._problem = ""
@@ -114,6 +117,7 @@ class PracticeLink:
             goal=scenario.goal.words,
             lasts=60.0 * scenario.minutes,
             pace=self._pace,
+            paused=held,
         )
 
     # --- what is asked from another thread -------------------------------------------------------

@@ -25,6 +25,9 @@ AHEAD: Final = 15.0
 EDGES: Final = (-6.0, 4.0, 14.0)
 """K from where the pit is: about what parts a fall, a standstill, a hump and a high one."""
 
+TEASER: Final = "{0} laid. What will come of it?"
+"""Said of a split before the question about it."""
+
 PRAISE_AFTER: Final = 30.0 * 60.0
 """s inside the band with clean smoke that deserve a word."""
 
@@ -125,12 +128,15 @@ def with_questions(state: Instruction, *, asks: bool) -> Instruction:
 
 def _laid(effect: Lesson) -> Lesson:
     """Return what is said of a split before the question about it."""
-    return replace(effect, text="{0} laid. What will come of it?", figures=effect.figures[:1])
+    return replace(effect, text=TEASER, figures=effect.figures[:1])
 
 
 def _release(state: Instruction) -> Instruction:
     """Return the state after saying what was kept back."""
-    return state if state.held is None else _say(replace(state, held=None), state.held)
+    if state.held is None:
+        return state
+    rest = tuple(one for one in state.lessons if one.text != TEASER or one.seconds != state.held.seconds)
+    return _say(replace(state, held=None, lessons=rest), state.held)
 
 
 def _say(state: Instruction, lesson: Lesson) -> Instruction:

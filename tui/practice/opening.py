@@ -107,7 +107,7 @@ def lines(
         )
         found.append(((row[:width], "bold $accent" if chosen else ""),))
     found.append(())
-    brief = textwrap.wrap(made.brief, max(20, width))
+    brief = textwrap.wrap(made.brief, max(20, min(width, WIDEST)))
     found += [((row, ""),) for row in brief]
     found.append((("Goal: ", "bold"), (f"{made.goal}.", "bold")))
     found += [()] * ((_MOST_BRIEF - len(brief) + 1) if roomy else 1)
@@ -151,6 +151,9 @@ def lines(
     found.append(tuple(run for key, words in keys for run in ((key, "bold $accent"), (f" {words}   ", "$quiet"))))
     return tuple(found)
 
+
+WIDEST: Final = 90
+"""Columns beyond which a paragraph is hard to read."""
 
 ROOMY: Final = 26
 """Rows from which blank lines are affordable."""

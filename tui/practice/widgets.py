@@ -37,6 +37,8 @@ OLD_SECONDS: Final = 1500.0
 """s of the round after which the newest lesson is old, and the goal is shown again."""
 
 
+PAUSED: Final = " PAUSED "
+READY: Final = " READY: space begins "
 LAYING: Final = "The fire is being laid; a moment."
 
 
@@ -85,8 +87,7 @@ class Coach(Words):
         parts: list[str | tuple[str, str]] = []
         quiz = coaching.quiz
         if coaching.paused:
-            parts.append((" PAUSED ", "bold reverse"))
-            parts.append(" ")
+            parts += [(PAUSED if coaching.seconds > 0.0 else READY, "bold reverse"), " "]
         stands = LAYING if coaching.begun is None else standing(coaching, glance)
         parts.append((stands + "\n", "$quiet"))
         if quiz is not None and quiz.answer is None:

@@ -123,7 +123,7 @@ def test_the_question_comes_before_what_would_give_it_away() -> None:
     state = asked()
     assert instructor.waiting(state)
     state = instructor.answer(state, 2)
-    assert state.lessons[-1] == effect()
+    assert state.lessons == (effect(),)
     assert not instructor.waiting(state)
 
 

@@ -341,7 +341,7 @@ class PracticeOptions(
     """The practice fire; how fast it burns is the keeper's clock."""
 
     name: Name = "practice"
-    scenario: Annotated[str, Meta(min_length=1, max_length=64)] = "first-night"
+    scenario: Annotated[str, Meta(min_length=1, max_length=64)] = "lantern"
     seed: Annotated[int, Meta(ge=0, le=2**63 - 1)] | None = None
     """Of the weather and the hand; None: the scene's own."""
 

@@ -90,6 +90,7 @@ def _pit_or_demo(config_file: Path | None, pit: str | None, rate: float | None) 
         path = locations.config_file(FIRST_PIT)
         config.write_first(path)
         click.echo(f"A first file to fill in is {path}; `firebox probes --check` looks it over.", err=True)
+        click.echo("To learn on a fire that costs nothing: firebox watch --practice", err=True)
         question = "No pit is configured yet. Watch the demo pit?"
     else:
         watched = chosen(config_file, pit, rate=rate)

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 
 from drivers.practice import READINGS_A_SECOND, PracticeSource
+from firebox.links import PracticeOptions
+from firebox.practice.scenarios import SCENES
 from firebox.records import Entry, Reading, Split
 
 START = datetime(2026, 5, 2, 2, 0, tzinfo=UTC)
@@ -73,3 +75,7 @@ async def test_it_may_be_opened_again_and_closed_twice() -> None:
     assert not source.health.connected
     assert len(await collect(source, 2)) == 2
     assert source.health.lines == 4
+
+
+def test_a_practice_source_plays_a_known_scene_where_none_is_named() -> None:
+    assert PracticeOptions().scenario in SCENES

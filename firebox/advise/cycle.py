@@ -28,7 +28,7 @@ LONGEST_STEP: Final = 120.0
 """A longer pause between two looks counts as this. [s]"""
 
 FAR_BANDS: Final = 3.0
-"""Further off than this the pit is coming up or out of control, which teaches nothing. [bands]"""
+"""Further off than this counts as this: one bad hour is not to teach for the whole night. [bands]"""
 
 CARRY_LEARNING: Final = 0.4
 """Weight of the newest cycle in how long wood lasts, in logarithms: a split's weight is told to a quarter, its hump
@@ -76,7 +76,7 @@ def follow(  # noqa: PLR0917  one look at the pit
     kg : float or None
         What it weighed, medium where that was not told.
     off : float or None
-        How far the pit is above its target; None: not known, or disturbed. [K]
+        How far the pit is above its target; None: not known, disturbed, or coming up after lighting. [K]
     passed : float
         Time since the last look. [s]
     band : float
@@ -88,8 +88,7 @@ def follow(  # noqa: PLR0917  one look at the pit
         return cycle
     low = off if cycle.low is None else min(cycle.low, off)
     cycle = replace(cycle, low=low, caught=cycle.caught or off > low + RISEN)
-    if abs(off) > FAR_BANDS * band:
-        return cycle
+    off = min(FAR_BANDS * band, max(-FAR_BANDS * band, off))
     passed = min(max(0.0, passed), LONGEST_STEP)
     return replace(cycle, area=cycle.area + off * passed, length=cycle.length + passed)
 

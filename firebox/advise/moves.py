@@ -45,6 +45,9 @@ CALM_SECONDS: Final = 600.0
 NEWS_SECONDS: Final = 300.0
 """For so long new advice says in what it differs from the old. [s]"""
 
+WAS_WARM: Final = 3600.0
+"""A pit that was in its band so shortly before it was lit is lit again, not started: its steel is warm. [s]"""
+
 OVERDUE_SECONDS: Final = 120.0
 """Wood due for longer than this is said to be overdue. [s]"""
 
@@ -165,7 +168,10 @@ def _gather(  # noqa: PLR0917  passes on what it was given
     if celsius is not None and abs(celsius - target) <= band and len(log.splits()) > 1 and passed > 0.0:
         need = learn_need(need, supply(log, medium, seconds - passed, seconds), passed)
     last = max(log.splits(), key=lambda split: split[0], default=None)
-    off = None if celsius is None or disturbed(log, seconds) else celsius - target
+    lit = log.lit_at()
+    up = seconds if celsius is not None and celsius >= target - band else state.up
+    is_up = lit is None or up >= lit - WAS_WARM
+    off = None if celsius is None or disturbed(log, seconds) or not is_up else celsius - target
     kg = None if last is None else last[1].kg or medium
     turn = cycle.follow(state.cycle, last and last[0], kg, off, passed, band)
     moment = Moment(
@@ -186,15 +192,14 @@ def _gather(  # noqa: PLR0917  passes on what it was given
         trim=turn.trim,
         carry=turn.carry,
         has_caught=turn.caught,
+        is_up=is_up,
         habits=state.habits,
         asleep=log.asleep_since(seconds) is not None,
         drift=drift,
         trend=trend(drift, forecast, state.trend),
         alarms=alarms,
     )
-    lit = log.lit_at()
-    up = seconds if celsius is not None and celsius >= target - band else state.up
-    moment = replace(moment, is_weak=weak(moment, before=state.weak), is_up=lit is None or up >= lit)
+    moment = replace(moment, is_weak=weak(moment, before=state.weak))
     began = seconds if state.began is None else state.began
     seen = state.seen or celsius is not None
     state = replace(

@@ -75,7 +75,7 @@ def propose(moment: Moment) -> Candidate:
     """
     more = _air(moment)
     due = _due(moment)
-    if due is None or _air_first(moment, more, due):
+    if due is None or _chokes(moment):
         return Candidate(intake=more)
     at = moment.seconds + 60.0 * due
     return Candidate(split_at=at, kg=_size(moment), intake=more if due < 1.0 else None)
@@ -109,10 +109,12 @@ def _pinched(moment: Moment) -> bool:
     return moment.tamed_from is not None or (moment.intake is not None and moment.intake < PINCHED)
 
 
-def _air_first(moment: Moment, more: float | None, due: float) -> bool:
-    """Tell whether the last split has not caught: air wakes it where more wood would smother it."""
-    opens = more is not None and moment.intake is not None and more > moment.intake
-    return opens and due < 1.0 and not moment.has_caught and FLAMING <= moment.since_split < CATCHING
+def _chokes(moment: Moment) -> bool:
+    """Tell whether the last split has not caught: air wakes it where more wood would smother it, as long as there is
+    air to give.
+    """
+    gives = moment.intake is not None and moment.intake < 1.0
+    return gives and not moment.has_caught and moment.since_split < CATCHING
 
 
 def air(moment: Moment, marks: int) -> float | None:

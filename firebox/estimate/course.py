@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from firebox.cooklog import CookLog, Deed
-from firebox.estimate import greybox, lookahead
+from firebox.estimate import greybox, lookahead, refit
 from firebox.estimate.greybox import MODEL_ERROR, STEP, GreyBox
 from firebox.estimate.hindsight import Verdict, judged, weighed, weights
 from firebox.estimate.hindsight import begin as begin_verdict
@@ -37,6 +37,10 @@ FORGOTTEN: Final = 4 * 3600.0
 
 ABANDONED: Final = 4 * 3600.0
 """After a gap longer than this the fire that was known is gone. [s]"""
+
+
+YOUNG: Final = 5400.0
+"""While a cook is younger every belief is thought over at each checkpoint, later one after the other. [s]"""
 
 
 class Course(Struct, frozen=True, kw_only=True):
@@ -67,6 +71,10 @@ class Course(Struct, frozen=True, kw_only=True):
     offset: float = 0.0
     changes: int = 0
     verdict: Verdict
+    readings: NDArray[np.float64]
+    """The cook so far, thinned (`refit.noted`)."""
+    stories: tuple[refit.Story, ...]
+    """What each belief makes of it."""
     guessed: tuple[Deed, ...] = ()
     """Splits that were never logged and that the readings speak for."""
 
@@ -111,6 +119,8 @@ def start(seconds: float, celsius: float, ambient: float | None, log: CookLog, s
         checkpoints=(boxes,),
         changes=log.changes,
         verdict=begin_verdict(len(boxes)),
+        readings=np.zeros((0, 3)),
+        stories=tuple(refit.begin(box) for box in boxes),
     )
 
 
@@ -150,6 +160,7 @@ def advance(  # noqa: PLR0917  all that a cell means
         row = (seconds, float(np.median(course.pending)), noise / len(course.pending) + MODEL_ERROR**2)
         past = np.concatenate([past[past[:, 0] > seconds - REMEMBERED], [row]])
         past.setflags(write=False)
+        course = replace(course, readings=refit.noted(course.readings, seconds, row[1], ambient))
     boxes = _stepped(course.boxes, seconds, row, ambient, log, setup)
     course = replace(course, boxes=boxes, pending=(), past=past)
     if seconds - course.checkpoints[-1][0].seconds < CHECKPOINT_EVERY:
@@ -163,10 +174,24 @@ def advance(  # noqa: PLR0917  all that a cell means
         course = replace(course, guessed=(*recent, missed))
         return _back(course, missed.seconds, believed(log, (missed,)), setup)
     judgement = judged(course.verdict, kept, past, seconds, log, setup)
-    if judgement is None:
-        return course
-    boxes = tuple(greybox.taught(box, lesson) for box, lesson in zip(boxes, judgement.lessons, strict=True))
-    return replace(course, boxes=boxes, checkpoints=(*kept, boxes), verdict=judgement.verdict)
+    if judgement is not None:
+        boxes = tuple(greybox.taught(box, lesson) for box, lesson in zip(boxes, judgement.lessons, strict=True))
+        course = replace(course, boxes=boxes, verdict=judgement.verdict)
+    course = _refitted(course, seconds, log, setup)
+    return replace(course, checkpoints=(*kept, course.boxes))
+
+
+def _refitted(course: Course, seconds: float, log: CookLog, setup: Setup) -> Course:
+    """Return the course with one belief, or in a young cook each, thought over as a whole."""
+    boxes, stories = list(course.boxes), list(course.stories)
+    turn = int(seconds // CHECKPOINT_EVERY) % len(boxes)
+    young = seconds - stories[0].begun < YOUNG and not stories[0].rolled
+    for place in range(len(boxes)) if young else (turn,):
+        stories[place], box = refit.fitted(
+            stories[place], course.readings, course.past, boxes[place].pit, seconds, log, setup
+        )
+        boxes[place] = box or boxes[place]
+    return replace(course, boxes=tuple(boxes), stories=tuple(stories))
 
 
 def _stepped(  # noqa: PLR0917  all that a cell means

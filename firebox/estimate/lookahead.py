@@ -95,7 +95,7 @@ def ahead(  # noqa: PLR0917  a fork of the cook
                 members, controls = _done(members, controls, to_come.pop(0), first, setup)
                 rate = None
             dt = _stride(now, stop, to_come, controls, first.seconds)
-            before, members = members, _strode(members, rate, p, first.pit, _aged(controls, 0.5 * dt), dt)
+            before, members = members, strode(members, rate, p, first.pit, _aged(controls, 0.5 * dt), dt)
             for each, _ in _split(members, boxes) if doubts else ():
                 _kick(each[:, 2 * SIZE + 1 :], now - first.seconds, dt)
             rate = (members - before) / dt
@@ -125,7 +125,7 @@ def middle(  # noqa: PLR0917  a fork of the cook
     return there.mean[0], there.shown[0]
 
 
-def _strode(  # noqa: PLR0917  a stride with all that it hangs on
+def strode(  # noqa: PLR0917  a stride with all that it hangs on
     members: Array, rate: Array | None, p: Array, pit: Pit, controls: Controls, dt: float
 ) -> Array:
     """Return the members a stride later; `rate` is how they changed in the stride before, None after a break.

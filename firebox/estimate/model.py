@@ -59,6 +59,7 @@ class At(IntEnum):
     CURVE_3 = 37
     CURVE_4 = 38
     CURVE_5 = 39
+    EMBERS = 40
 
 
 SIZE: Final = len(At)
@@ -176,7 +177,10 @@ def _released(states: Array, p: Array, pit: Pit, controls: Controls) -> tuple[Ar
     gas_rate = _decided(flaming, pit.usual_kg, _of(p, At.BURN_POWER)) / _of(p, At.FLAMING_TIME)
     coal_rate = _decided(coal, 0.5 * pit.usual_kg, _of(p, At.COAL_POWER)) / _of(p, At.COAL_TIME) * fanned
     glow = (gas_rate * lhv_gas + coal_rate * LHV_CHAR) / pit.need_watts
-    hot = np.exp(_of(p, At.KINDLING) * np.log(_between(glow, 0.05, 3.0)))
+    warmth = np.log(_between(glow, 0.05, 3.0))
+    # Coals burn by their own heat and the flames': a bed left alone cools, and burns the slower for it.
+    coal_rate = coal_rate * np.exp(_of(p, At.EMBERS) * warmth)
+    hot = np.exp(_of(p, At.KINDLING) * warmth)
     catching = 2.0 * hot / _of(p, At.DRYING_TIME)
     gas_rate = gas_rate * (0.5 + 0.5 * fanned) * (0.5 + 0.5 * hot)
     wanted = gas_rate * (1.0 - char) * air_gas + coal_rate * AIR_CHAR

@@ -60,29 +60,31 @@ def prior(build: PitBuild, fuel: Wood, temper: Temper = TEMPERS[1]) -> Pit:
     slow = float(np.clip(usual_kg / 1.2, 0.3, 6.0)) ** 0.3  # thicker wood takes longer, by its surface to volume
     steel, box_steel = shell.heat_capacity(area, wall_mm), shell.heat_capacity(box_area, wall_mm)
     table = {
-        At.DRYING_TIME: (240.0 * slow, 0.5),
+        At.DRYING_TIME: (380.0 * slow, 0.5),  # a split flames after some 5 to 8 min (common practice)
         # A split flames for some 20 min and glows for an hour (common practice); how long, the pit shows.
         At.FLAMING_TIME: (1250.0 * temper.flaming * slow, 0.35),
         At.COAL_TIME: (3500.0 * temper.coal * slow, 0.45),
         At.CHAR_YIELD: (0.22, 0.2),  # 15-25 % of the dry mass (references: how wood burns, verified)
         At.HEAT: (0.95, 0.3),  # a clean fire gives nearly all of its heat; weights are told by eye
-        # Half open, a pit draws what holds the target and half as much again: cooks steer with the intake.
-        At.AIR: (2.2 * temper.air * need / (wood.LHV_DRY / wood.STOICHIOMETRIC_AIR), 0.6),
+        # Half open, a pit draws some four times the air that holds the target takes to burn: the flue's flow, above.
+        At.AIR: (6.6 * temper.air * need / (wood.LHV_DRY / wood.STOICHIOMETRIC_AIR), 0.6),
         At.RADIANT: (0.35, 0.3),  # a third of a flame's and most of a coal bed's heat is radiation: from memory
         At.FIREBOX_EXCHANGE: (box_area * 20.0, 0.4),
-        At.WALL_EXCHANGE: (area * 15.0, 0.35),  # 5 by convection, 10 by radiation between gas, grates and walls
+        At.WALL_EXCHANGE: (area * 7.5, 0.45),  # convection: slow gas over steel, 5 to 12 W/m2K; it hardly radiates
         At.WALL_LOSS: (wall_loss, 0.3 + 0.4 * size_doubt),
         At.FIREBOX_LOSS: (box_loss, 0.45 if build.firebox_insulated is None else 0.3),
         At.WALL_CAPACITY: (steel, 0.25 + 0.5 * steel_doubt),
         At.FIREBOX_CAPACITY: (1.3 * box_steel, 0.35 + 0.5 * steel_doubt),  # grate, door and ash with it
         At.MASS_CAPACITY: (25e3 * size, 0.6),  # 5 kg of meat and 10 kg of steel inside for 450 l
-        At.MASS_EXCHANGE: (0.3 * area * 12.0, 0.5),
-        At.DOOR: (70.0 * size**0.67, 0.6),
+        At.MASS_EXCHANGE: (0.65 * area * 12.0, 0.5),
+        At.DOOR: (40.0 * size**0.67, 0.6),
         At.LAG: (50.0, 0.5),  # 3 to 6 mm sheaths in slow air: 20 to 180 s (references: estimation, from memory)
         At.RADIATION_SEEN: (0.3, 0.4),
         At.AIR_POWER: (0.5, 0.4),  # surface burning goes with the root of the flow over it: laminar mass transfer
         At.KINDLING: (0.3, 0.4),
         At.BURN_POWER: (0.75, 0.4),
+        # A bed's rate follows its temperature, and that the heat around it: between carried air (0) and kinetics (2).
+        At.EMBERS: (0.4, 0.5),
         At.COAL_POWER: (0.5, 0.3),  # a shrinking particle's d^2 law gives 1/3, a heap of them fading one by one 1
     } | dict.fromkeys((At(row) for row in range(At.CURVE_0, At.CURVE_5 + 1)), (1.0, 0.2))
     rows = [table[At(row)] for row in range(FIRST_PARAMETER, SIZE)]

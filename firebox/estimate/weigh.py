@@ -30,7 +30,7 @@ FIRM: Final = np.full(MINUTES.size, 4.0)
 FIRM_FIRE: Final = np.array([10.0, 45.0, 90.0, 135.0, 180.0])
 """The same with a fuel story: some three independent windows at each horizon, since windows a minute apart overlap."""
 
-TREND_ERROR: Final = np.array([3.0, 15.0, 30.0, 45.0, 60.0])
+TREND_ERROR: Final = np.array([3.0, 25.0, 40.0, 60.0, 80.0])
 """Error that a trend has to expect on a fire that nobody touches again. [K] A fed fire changes its temperature by half a
 kelvin a minute, and falls by a kelvin a minute once its last split is coal."""
 

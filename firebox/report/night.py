@@ -50,19 +50,26 @@ def night(figure: Figure, sight: Sight) -> None:
     axes[0, 0].set_xlim(0.0, max(cook.end, 60.0) / 3600.0)
 
 
+STEPS: Final = (0.25, 0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 12.0, 24.0, 48.0, 96.0, 192.0)
+"""Hours between two marks."""
+
+
 def hours(axes: Axes, sight: Sight) -> None:
-    """Mark whole hours by the clock on an axis of hours since the beginning."""
+    """Mark hours by the clock on an axis of hours since the beginning."""
     begun = sight.look.local(sight.review.began)
     most = 6 if sight.narrow else 13
-    step = next(step for step in (1, 2, 3, 4, 6, 12, 24, 48, 96, 192) if sight.review.hours / step <= most)
+    step = next(step for step in STEPS if sight.review.hours / step <= most)
     midnight = begun.replace(hour=0, minute=0, second=0, microsecond=0)
     ticks, words = [], []
-    for number in range(0, int(sight.review.hours) + 26, step):
-        at = midnight + timedelta(hours=number)
+    short = "%H:%M" if sight.look.clock == 24 else "%I:%M" if step < 1.0 else "%I %p"
+    for number in range(int((sight.review.hours + 26.0) / step)):
+        at = midnight + timedelta(hours=number * step)
         since = (at.astimezone(UTC) - sight.review.began).total_seconds() / 3600.0
         if 0.0 <= since <= sight.review.hours:
             ticks.append(since)
-            words.append(f"{at:%H:%M}" if sight.look.clock == 24 else f"{at:%I} {at:%p}".lstrip("0").lower())
+            words.append(
+                at.strftime(short).lower() if sight.look.clock == 24 else at.strftime(short).lstrip("0").lower()
+            )
     axes.set_xticks(ticks, words)
 
 

@@ -236,7 +236,7 @@ def _drifting(review: Review, look: Look) -> Lessons:
 def _beat(review: Review, look: Look) -> Lessons:
     usual = review.rhythm.interval_minutes
     if usual is not None and len(review.rhythm.fed) >= 5 and usual.high - usual.low > usual.median:
-        size = "" if review.rhythm.kg is None else f" of one size, about {wording.kg(review.rhythm.kg.median, look)}"
+        size = "" if review.rhythm.kg is None else f" of one size, about {wording.kg(review.rhythm.kg.median, look)},"
         yield Lesson(
             9.0,
             f"Have splits{size} ready before you light, and keep a steadier beat.",

@@ -132,7 +132,7 @@ def alarms(review: Review, look: Look) -> Section:
             for one in figures(review.rates)
         ),
         left=(0, 2, 3),
-        wide=(0, 1, 2),
+        wide=(0, 2),
     )
     small = ("The published figures are averages over a month, for somebody who does nothing but watch.",)
     if not review.alarms:
@@ -152,14 +152,19 @@ def alarms(review: Review, look: Look) -> Section:
     told = ", ".join(f"{number} {kind.value}" for kind, number in worth.items() if number)
     useful = (worth[Worth.ACTED] + worth[Worth.STOOD]) / len(rows)
     words = (
-        f"{wording.capital(wording.count(len(rows), 'alarm'))}: {told}."
-        + (f" Of use were {wording.share(useful)} of them." if len(rows) > 1 else ""),
+        f"{wording.capital(wording.count(len(rows), 'alarm'))}: {told}." + _of_use(useful, len(rows)),
         *(_called(one) for one in review.called),
     )
     each = Table(
         heads=("at", "priority", "what", "for", "seen after", "worth"), rows=rows, left=(0, 1, 2, 5), wide=(2,)
     )
     return Section(key="alarms", title="Alarms", words=words, tables=(each, counted), small=small)
+
+
+def _of_use(share: float, count: int) -> str:
+    if count == 1:
+        return ""
+    return " All of them were of use." if share == 1.0 else f" Of use were {wording.share(share)} of them."
 
 
 def _called(one: Called) -> str:

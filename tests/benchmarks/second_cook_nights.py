@@ -65,9 +65,9 @@ def _played(night: Night) -> tuple[Cook, PitBuild]:
     )
     seed = 100 * night.pit + night.night
     spec = Spec(family=night.family, seed=night.pit, hours=night.hours)
-    gauges = forecast_cooks._gauges(spec, np.random.Generator(np.random.Philox(key=night.pit)))  # noqa: SLF001
+    gauges = forecast_cooks._gauges(spec, np.random.Generator(np.random.Philox(key=night.pit)))
     hand = Hand(list(Style)[night.pit % 3], GOOD_LOG, plan, seed, START)
-    player = forecast_cooks._Player(spec, fire, hand, Panel(gauges, fire, seed), luck)  # noqa: SLF001
+    player = forecast_cooks._Player(spec, fire, hand, Panel(gauges, fire, seed), luck)
     cold = luck.random() < 0.5
     player.warm_up(0.0 if cold else 5400.0)
     records, origins = player.play(plan, {}, cold=cold)

@@ -169,7 +169,7 @@ def _chosen(aim: Aim, piece: Piece) -> tuple[Style, Course]:
     styles = [replace(aim.style, give=give) for give in hour.gives(piece, aim.style.rest)]
     found: list[tuple[float, float, Style, Course]] = []
     for style, course in zip(styles, compare(aim, piece, styles), strict=True):
-        if np.isfinite(course.pulled).mean() < aim.sure:
+        if np.isfinite(course.pulled).mean() < aim.sure or window(course.pulled) is None:
             continue
         lead, _ = _lead(course, style, aim.sure)
         found.append((abs(hour.at_table(course, lead) - hour.AT_TABLE), -style.give, style, course))

@@ -34,6 +34,13 @@ OVER_HOURS: Final = 6.0
 """So long after the hour a plan is over."""
 
 
+FARTHEST_DAYS: Final = 14.0
+"""An hour farther off is not planned for yet."""
+
+MOST_LATE: Final = 24.0 * 3600.0
+"""s; later than that is told as that."""
+
+
 class Beforehand(Struct, frozen=True, kw_only=True):
     """What was worked out for a piece before it goes on, and for what."""
 
@@ -122,7 +129,7 @@ def _wanted(now: Moment, followed: dict[str, Followed]) -> dict[str, Serving]:
         serving = doings.serving(now.log, name)
         if serving is None or role_of(name, now.setup) is not Role.MEAT:
             continue
-        if now.time - serving.serve < timedelta(hours=OVER_HOURS):
+        if -timedelta(hours=OVER_HOURS) < serving.serve - now.time < timedelta(days=FARTHEST_DAYS):
             found[name] = serving
     return found
 
@@ -276,7 +283,7 @@ def _timetable(parts: list[Part], standing: Standing, now: Moment, fire: FireVie
         time=now.time,
         serve=max(part.serving.serve for part in parts),
         probability=round(chance, 2),
-        minutes_late=round(worst.late / 60.0),
+        minutes_late=round(min(worst.late, MOST_LATE) / 60.0),
         verdict=words.verdict([words.Stand(*_stand(part)) for part in parts], now.time),
         live=live,
         rows=tuple(sorted(rows, key=lambda row: row.likely)),

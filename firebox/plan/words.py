@@ -51,7 +51,7 @@ def verdict(stands: Sequence[Stand], now: datetime) -> str:
     if now >= worst.serve:
         return f"{which}the hour is past; {sureness(worst.chance)} that it is ready, rested and hot"
     if worst.likely_late > PUNCTUAL_SECONDS:
-        return f"{which}LATE by about {duration(worst.likely_late / 3600.0)}; a slow one by {duration(worst.late / 3600.0)}"
+        return f"{which}LATE by {_about(worst.likely_late / 3600.0)}; a slow one by {duration(worst.late / 3600.0)}"
     if worst.late > PUNCTUAL_SECONDS:
         return (
             f"{which}tight: likely ready in time, but a slow one comes {duration(worst.late / 3600.0)} late; "
@@ -163,13 +163,19 @@ def _late(rest: str, wrap: str, hotter: float, foil: float, since: str) -> str:
     return "; ".join(ways)
 
 
+def _about(hours: float) -> str:
+    return duration(hours) if hours > FAR_HOURS else f"about {duration(hours)}"
+
+
 def duration(hours: float) -> str:
     """Return a duration in words.
 
     Examples
     --------
-    >>> duration(0.5), duration(2.25)
-    ('30 min', '2 h 15')
+    >>> duration(0.5), duration(2.25), duration(30.0)
+    ('30 min', '2 h 15', 'more than a day')
     """
+    if hours > FAR_HOURS:
+        return "more than a day"
     minutes = round(60.0 * hours / 5.0) * 5
     return f"{minutes} min" if minutes < 60 else f"{minutes // 60} h {minutes % 60:02d}".removesuffix(" 00")

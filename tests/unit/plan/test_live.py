@@ -1,6 +1,6 @@
 """The plan of a running cook: told by the watch, made anew from what the meat shows."""
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
@@ -214,3 +214,35 @@ def test_the_watch_tells_it_and_keeps_it_over_a_restart():
     assert timetable.rows
     assert watch.freeze(watch.thaw(watch.freeze(step.state))) == watch.freeze(step.state)
     assert step.out[-1] == Tick(time=T0 + timedelta(minutes=1))
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        {"serve": datetime(1, 1, 1, tzinfo=UTC)},
+        {"serve": datetime(9999, 12, 31, tzinfo=UTC)},
+        {"sure": 0.5, "celsius": -30.0, "rest": "oven"},
+        {"sure": 0.99, "celsius": 150.0, "rest": "oven", "wrap": "foil", "people": 12},
+        {"serve": T0 + timedelta(minutes=2)},
+    ],
+    ids=["long ago", "in ages", "a freezer", "an oven that cooks on", "at once"],
+)
+@pytest.mark.parametrize("on", [True, False])
+def test_no_hour_that_can_be_told_breaks_the_watch(told, on):
+    kitchen = Planned(gas=125.0 if on else 5.0)
+    kitchen.enter(Serving(**{"time": T0, "id": "s", "serve": at(30.0), **told}))
+    if on:
+        kitchen.enter(MeatOn(time=kitchen.time))
+    for _ in range(3):
+        timetable = kitchen.cook(0.6).plan()
+        assert timetable is None or decode(encode(timetable)) == timetable
+
+
+def test_meat_that_will_not_be_ready_within_a_day_is_late_by_that():
+    kitchen = Planned(gas=78.0)
+    kitchen.enter(serving(4.0))
+    kitchen.enter(MeatOn(time=kitchen.time))
+    kitchen.enter(Target(time=kitchen.time, celsius=78.0))
+    timetable = kitchen.cook(1.0).plan()
+    assert "LATE by more than a day" in timetable.verdict
+    assert timetable.minutes_late == 24 * 60

@@ -28,12 +28,56 @@ def side_by_side(reviews: Sequence[Review], look: Look) -> Sheet:
             Section(
                 key="compare",
                 title="Side by side",
+                words=tuple(words for best in BESTS if (words := best(reviews, look)) is not None),
                 tables=tuple(_table(reviews, shown, first) for first in range(0, len(reviews), ABREAST)),
                 small=("Weather, meat and wood differ from cook to cook as well: compare like with like.",),
             ),
         ),
     )
 
+
+def _steadiest(reviews: Sequence[Review], _look: Look) -> str | None:
+    return _best(
+        [(one.holding.inside, one) for one in reviews if one.holding.arrived_seconds is not None],
+        "was in its band for most of the time",
+        wording.share,
+        most=True,
+    )
+
+
+def _thriftiest(reviews: Sequence[Review], look: Look) -> str | None:
+    burnt = [(one.fuel.held_kg_per_hour or one.fuel.kg_per_hour, one) for one in reviews]
+    return _best(
+        [(rate, one) for rate, one in burnt if rate is not None],
+        "burnt the least wood an hour",
+        lambda rate: wording.kg(rate, look),
+        most=False,
+    )
+
+
+def _evenest(reviews: Sequence[Review], _look: Look) -> str | None:
+    beats = [(one.rhythm.interval_minutes, one) for one in reviews if len(one.rhythm.fed) >= FEWEST]
+    return _best(
+        [((beat.high - beat.low) / beat.median, one) for beat, one in beats if beat is not None],
+        "had the steadiest rhythm, by the spread of its intervals",
+        wording.share,
+        most=False,
+    )
+
+
+def _best(found: list[tuple[float, Review]], what: str, tell: Callable[[float], str], *, most: bool) -> str | None:
+    """Return which cook did best in one respect, beside what the others came to; None where they are alike."""
+    found = sorted(found, key=lambda pair: -pair[0] if most else pair[0])
+    if len(found) < 2 or tell(found[0][0]) == tell(found[1][0]):
+        return None
+    (best, review), *others = found
+    return f"Cook {review.number} {what}: {tell(best)}, against {' and '.join(tell(value) for value, _ in others)}."
+
+
+FEWEST: Final = 5
+"""Splits from which a rhythm can be told."""
+
+BESTS: Final = (_steadiest, _thriftiest, _evenest)
 
 ABREAST: Final = 3
 """Cooks in one table, so that it fits 80 columns."""

@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from msgspec.structs import replace
 
 from firebox.review.comparing import side_by_side
 from firebox.review.lessons import lessons
@@ -123,3 +124,15 @@ def test_many_cooks_stand_side_by_side_in_tables_that_fit():
     assert [len(table.heads) for table in section.tables] == [4, 4, 2]
     assert [len(row) for table in section.tables for row in table.rows[:1]] == [4, 4, 2]
     assert section.tables[0].rows[0][1] == section.tables[2].rows[0][1]
+
+
+def test_what_the_better_cook_did_better_is_told():
+    steady = cook(300, lambda _: 120.0, *(split(m, 1.0) for m in range(20, 300, 45)))
+    wild = cook(300, lambda m: 120.0 if m < 200 else 140.0, *(split(m, 1.5) for m in (20, 30, 100, 110, 200, 260)))
+    told = side_by_side([replace(looked(wild), number=4), replace(looked(steady), number=7)], LOOK).sections[0].words
+    assert [words.replace("\u00a0", " ") for words in told[:2]] == [
+        "Cook 7 was in its band for most of the time: 100 %, against 67 %.",
+        "Cook 7 burnt the least wood an hour: 1.4 kg, against 1.8 kg.",
+    ]
+    assert told[2].startswith("Cook 7 had the steadiest rhythm")
+    assert side_by_side([looked(steady)] * 2, LOOK).sections[0].words == ()

@@ -51,11 +51,11 @@ def through_watch(records: Sequence[Record], origins: Sequence[float], *, every:
     return Run(quantiles=tuple(found), seconds=time.process_time() - began, advances=advances, asked=ticks)
 
 
-def through_filter(records: Sequence[Record], origins: Sequence[float]) -> Run:
+def through_filter(records: Sequence[Record], origins: Sequence[float], *, setup: Setup | None = None) -> Run:
     """Feed a cook to probes and estimate alone: no alarms, no advice, a forecast at each origin only. Quicker."""
     began = time.process_time()
     epoch = records[0].time
-    setup = Setup(time=epoch)
+    setup = setup or Setup(time=epoch)
     log, tracks, estimate = CookLog(), dict[str, ProbeTrack](), pitfilter.begin(setup)
     found: list[tuple[tuple[float, ...], ...] | None] = []
     wanted, place, lead, done, advances = set(origins), 0, None, 0, 0

@@ -92,7 +92,7 @@ class Coached:
     def act(self, entry: Entry) -> list[Record]:
         """Let an entry happen to the fire, and the instructor speak of it."""
         entry = self.play.done(entry)
-        if not isinstance(entry, AT_THE_PIT):
+        if entry.at is not None or not isinstance(entry, AT_THE_PIT):
             return self.play.act(entry)
         facts, before = self._facts(), self._stood(entry)
         lesson = None

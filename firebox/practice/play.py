@@ -121,8 +121,13 @@ class Play:
         return records
 
     def done(self, entry: Entry) -> Entry:
-        """Return an entry as it happens to this fire: now, with this pile's wood and a usual lighting."""
-        entry = replace(entry, time=self.time, at=None)
+        """Return an entry as it happens to this fire: now, with this pile's wood and a usual lighting.
+
+        One that says what happened earlier (`at`) is only told to the watch.
+        """
+        entry = replace(entry, time=self.time)
+        if entry.at is not None:
+            return entry
         if isinstance(entry, Split):
             kg = self.session.split_kg if entry.kg is None else entry.kg
             return replace(entry, kg=kg, moisture=self.moisture)
@@ -133,6 +138,8 @@ class Play:
     def act(self, entry: Entry) -> list[Record]:
         """Let an entry happen to the fire, and tell the watch of it; return the records of that."""
         entry = self.done(entry)
+        if entry.at is not None:
+            return self._hear(entry)
         if isinstance(entry, AT_THE_PIT):
             self.ledger.visit(self.seconds)
         if isinstance(entry, Split | Lit) and entry.kg is not None:

@@ -78,7 +78,12 @@ class Session:
         self._events = sorted([*self._events, event], key=lambda one: one.seconds)
 
     def act(self, entry: Entry) -> None:
-        """Let an entry of the person at the keys happen to the fire; entries that touch no fire pass."""
+        """Let an entry of the person at the keys happen to the fire; entries that touch no fire pass.
+
+        So does one that says what happened earlier (`at`): it only tells of what the fire knows already.
+        """
+        if entry.at is not None:
+            return
         perform(self.fire, entry, self.split_kg)
         if isinstance(entry, Split):
             self._door_until = self.fire.seconds + _DOOR

@@ -69,12 +69,31 @@ def test_readings_and_ticks_come_in_the_order_of_time() -> None:
 def test_a_deed_happens_now_with_the_wood_of_this_pile() -> None:
     round_ = coached("wet wood")
     round_.run(300.0)
-    records = round_.act(Split(time=START, at=START - timedelta(hours=1), kg=1.0, moisture=0.1, id="a"))
+    records = round_.act(Split(time=START, kg=1.0, moisture=0.1, id="a"))
     split = records[0]
     assert isinstance(split, Split)
     assert (split.time, split.at, split.moisture) == (START + timedelta(seconds=300.0), None, 0.45)
     assert round_.play.fire.hearth.pieces[-1].water0 > 0.3 * round_.play.fire.hearth.pieces[-1].dry0
     assert round_.done_at_the_pit >= {"a"}
+
+
+def test_what_is_told_belatedly_is_told_to_the_watch_and_not_done_again() -> None:
+    heard: list[Record] = []
+
+    def listening(record: Record) -> Sequence[Record]:
+        heard.append(record)
+        return ()
+
+    round_ = coached(mind=listening)
+    round_.run(300.0)
+    pieces = len(round_.play.fire.hearth.pieces)
+    told = Split(time=START, at=START + timedelta(seconds=60.0), kg=1.0, id="late")
+    round_.act(told)
+    assert len(round_.play.fire.hearth.pieces) == pieces
+    assert isinstance(heard[-1], Split)
+    assert heard[-1].at == told.at
+    assert round_.coaching().tally.wood_kg == 0.0
+    assert round_.coaching().lessons == ()
 
 
 def test_the_fire_waits_while_a_question_is_open() -> None:

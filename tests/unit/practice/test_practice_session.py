@@ -103,3 +103,10 @@ def test_the_setup_of_a_session_tells_how_its_dampers_stand(alone: Session) -> N
 def test_a_fire_that_nobody_tends_dies(alone: Session) -> None:
     alone.advance(START + timedelta(hours=3))
     assert alone.panel.felt("grate") < 90.0
+
+
+def test_what_is_told_of_earlier_is_not_done_once_more(alone: Session) -> None:
+    wood = alone.fire.wood_left()
+    alone.act(Split(time=START, at=START - timedelta(minutes=5), kg=1.5))
+    assert alone.fire.wood_left() == wood
+    assert not alone.fire.firebox_door

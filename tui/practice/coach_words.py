@@ -186,6 +186,7 @@ def score(coaching: Coaching, verdict: Verdict, glance: Glance, width: int) -> t
         lines += _wrapped("To think about: ", ", ".join(verdict.mistakes) + ".", width)
     for remark in verdict.remarks:
         lines += _wrapped(f"{glance.drawing.dot} ", remark, width)
+    lines += [(), (("The whole round, split by split: ", quiet), ("firebox review --practice", "bold"))]
     return tuple(lines)
 
 

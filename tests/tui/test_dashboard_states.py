@@ -11,7 +11,7 @@ from tests.tui.canned import CannedLink, alarm, answers, instant, readings
 from tests.tui.conftest import BEGIN
 from tui.preferences import Preferences
 
-PAGES = ("escape", "p", "A", "e", "question_mark")
+PAGES = ("escape", "i", "P", "p", "A", "e", "question_mark")
 
 
 def health(probe, health, text=""):

@@ -31,5 +31,7 @@ def test_the_wheel_holds_the_three_packages_and_the_command(tmp_path: Path) -> N
     assert tops == {"firebox", "drivers", "tui"}
     for package in tops:
         assert f"{package}/py.typed" in names
+    for page in ("firebox/guide.md", "tui/dashboard.tcss", "tui/practice/practice.tcss"):
+        assert page in names
     entry_points = next(name for name in names if name.endswith("entry_points.txt"))
     assert "firebox = firebox.__main__:main" in zipfile.ZipFile(wheel).read(entry_points).decode()

@@ -561,9 +561,7 @@ def _round(
     choice, wishes = opened.choice, opened.wishes
     hour, minute = divmod(round(60.0 * SCENARIOS[choice.scenario].hour), 60)
     start = datetime.now().astimezone().replace(hour=hour, minute=minute, second=0, microsecond=0)
-    link = PracticeLink(
-        choice, start.astimezone(UTC), folder, pace=wishes.pace, held=True, twin=Twin(choice)
-    )
+    link = PracticeLink(choice, start.astimezone(UTC), folder, pace=wishes.pace, held=True, twin=Twin(choice))
     dashboard = PracticeDashboard(link, preferences, level=wishes.level, remember=remember, bell=False)
     try:
         dashboard.run()

@@ -236,7 +236,9 @@ def ready_in_brief(glance: Glance, meat: Meat) -> str:
     """Return when a piece is likely ready, or can be sliced, in a few words; empty where that is not known."""
     if meat.safety_urgent:
         return "FOOD SAFETY: press i"
-    if meat.worth_feeling or meat.ready is None:
+    if meat.worth_feeling:
+        return "then press F"
+    if meat.ready is None:
         return ""
     if meat.where not in (None, "grate"):
         return f"slice {_clock(glance, meat.ready)}"

@@ -141,9 +141,9 @@ def _growth(clocks: Clocks) -> list[Statement]:
         return []
     source = "FSIS cooking guideline 2021, come-up time (from memory)"
     if hours > GROWTH_HOURS:
-        text = f"{hours:.1f} h between 10 and 54 C at the probe; more than {GROWTH_HOURS:g} h is too long"
+        text = f"{hours:.1f} h between 10 and 54 C (50-130 F) at the probe; more than {GROWTH_HOURS:g} h is too long"
         return [Statement(text=f"{text}. {DEFER}", source=source, urgent=True)]
-    text = f"{hours:.1f} h of at most {GROWTH_HOURS:g} between 10 and 54 C at the probe"
+    text = f"{hours:.1f} h of at most {GROWTH_HOURS:g} between 10 and 54 C (50-130 F) at the probe"
     return [Statement(text=text, source=source, urgent=hours > GROWTH_HOURS - 1.0)]
 
 
@@ -155,7 +155,7 @@ def _killing(clocks: Clocks, *, poultry: bool) -> list[Statement]:
                 Statement(text=f"the probe has read 73.9 C (165 F). Probe other places too. {DEFER}", source=source)
             ]
         return [Statement(text="poultry is safe from 73.9 C (165 F) in its coldest part", source=source)]
-    source = "USDA FSIS time-temperature table for beef; below 57 C not counted"
+    source = "USDA FSIS time-temperature table for beef; below 57 C (135 F) not counted"
     if clocks.safe_at is not None:
         text = f"heat and time at the probe meet the table for whole muscle. Pierced or injected meat needs more. {DEFER}"
         return [Statement(text=text, source=source)]
@@ -173,22 +173,22 @@ def _asked(celsius: float | None) -> str:
     known = [seconds for seconds in asked if seconds is not None]
     if not known:
         return ""
-    return f"; at {celsius:.0f} C the tables ask for {max(known) / 60.0:.0f} min in all parts"
+    return f"; at {celsius:.0f} C ({1.8 * celsius + 32.0:.0f} F) the tables ask for {max(known) / 60.0:.0f} min in all parts"
 
 
 def _holding(clocks: Clocks, seconds: float) -> list[Statement]:
     if clocks.below is None:
         return []
     hours = (seconds - clocks.below) / 3600.0
-    cooled = f"cool to 21 C within {ROOM_HOURS:g} h and to 5 C within {COLD_HOURS:g} h in all"
+    cooled = f"cool to 21 C (70 F) within {ROOM_HOURS:g} h and to 5 C (41 F) within {COLD_HOURS:g} h in all"
     source = "FDA Food Code 3-501.14 and 3-501.16"
     room = ((clocks.room or seconds) - clocks.below) / 3600.0
     cold = ((clocks.cold or seconds) - clocks.below) / 3600.0
     if room > ROOM_HOURS or cold > COLD_HOURS:
-        text = f"below 57 C since {hours:.1f} h and not cooled in time ({cooled}): do not keep it. {DEFER}"
+        text = f"below 57 C (135 F) since {hours:.1f} h and not cooled in time ({cooled}): do not keep it. {DEFER}"
         return [Statement(text=text, source=source, urgent=True)]
     if clocks.cold is not None:
-        return [Statement(text="cooled in time; keep it at 5 C or below", source=source)]
-    limit = f"57 C (135 F; to consumers USDA says {CONSUMER_HOT_CELSIUS:.0f} C)"
+        return [Statement(text="cooled in time; keep it at 5 C (41 F) or below", source=source)]
+    limit = f"57 C (135 F; to consumers USDA says {CONSUMER_HOT_CELSIUS:.0f} C, 140 F)"
     text = f"below hot holding, {limit}, since {60.0 * hours:.0f} min: serve within {OUT_HOURS:g} h, or {cooled}"
     return [Statement(text=text, source=f"{source}; USDA two-hour advice", urgent=clocks.room is None)]

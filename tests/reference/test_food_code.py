@@ -109,7 +109,7 @@ def test_meat_that_came_up_in_time_is_not_nagged_about():
 
 
 def test_the_tables_time_is_told_while_it_is_not_yet_met():
-    assert any("at 60 C the tables ask for 12 min" in one.text for one in said([(0.1, 60.0)]))
+    assert any("at 60 C (140 F) the tables ask for 12 min" in one.text for one in said([(0.1, 60.0)]))
 
 
 def test_every_statement_names_its_source():

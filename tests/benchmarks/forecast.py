@@ -3,7 +3,8 @@
 Run it from the repository's root::
 
     python -m tests.benchmarks.forecast --quick          # a taste, about a minute
-    python -m tests.benchmarks.forecast                  # twelve pits of two kinds, good and sloppy logs
+    python -m tests.benchmarks.forecast                  # eighteen pits of three kinds, good and sloppy logs
+    python -m tests.benchmarks.forecast --ablation       # what each part of the estimate buys
     python -m tests.benchmarks.forecast --bare           # estimate alone, without advice and alarms: quicker
     python -m tests.benchmarks.forecast --recorded       # open recorded series too
 
@@ -27,8 +28,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firebox.records import Reading, Record, Status
-from tests.benchmarks import forecast_recorded
-from tests.benchmarks.forecast_cooks import HORIZONS, REGIMES, Cook, fetch, fingerprint, keep, specs, store
+from tests.benchmarks import forecast_ablation, forecast_recorded
+from tests.benchmarks.forecast_cooks import (
+    FAMILIES,
+    HORIZONS,
+    REGIMES,
+    Cook,
+    Spec,
+    fetch,
+    fingerprint,
+    keep,
+    specs,
+    store,
+)
 from tests.benchmarks.forecast_score import Table, mean
 from tests.benchmarks.forecast_under_test import Run, through_filter, through_watch
 from tests.benchmarks.yardsticks import by_the_minute, yardsticks
@@ -44,10 +56,12 @@ def options(arguments: Sequence[str] | None = None) -> argparse.Namespace:
     parser.add_argument("--first-seed", type=int, default=1, help="number of the first night (1): others are fresh")
     parser.add_argument("--hours", type=float, default=8.0, help="length of a cook (8)")
     parser.add_argument("--logging", choices=["good", "sloppy", "both"], default="both")
-    parser.add_argument("--family", choices=["practice", "strange", "both"], default="both")
+    parser.add_argument("--family", choices=[*FAMILIES, "all"], default="all")
     parser.add_argument("--hands", choices=["mixed", "skilful"], default="mixed", help="who tends the fires")
     parser.add_argument("--quick", action="store_true", help="two pits of each family, five hours, good logs")
     parser.add_argument("--bare", action="store_true", help="probes and estimate alone, not the whole reducer")
+    parser.add_argument("--without", choices=sorted(forecast_ablation.PARTS), help="leave a part of the estimate out")
+    parser.add_argument("--ablation", action="store_true", help="a table of what each part buys; implies --bare")
     parser.add_argument("--recorded", action="store_true", help="open recorded series as well")
     parser.add_argument("--only", help="cooks whose name holds this text")
     parser.add_argument("--yardsticks-only", action="store_true", help="do not run the forecaster under test")
@@ -98,10 +112,19 @@ def truths(cook: Cook) -> NDArray[np.float64]:
     return np.array([origin.truth for origin in cook.origins])
 
 
-def under_test(cook: Cook, *, bare: bool) -> tuple[Table, Run]:
-    """Return the scores of the forecaster under test on a cook."""
-    run = (through_filter if bare else through_watch)(cook.records, [o.seconds for o in cook.origins])
+def under_test(cook: Cook, *, bare: bool, without: str | None = None) -> tuple[Table, Run]:
+    """Return the scores of the forecaster under test on a cook, with a part of it left out if so wished."""
+    origins = [origin.seconds for origin in cook.origins]
+    with forecast_ablation.left_out(without):
+        records = forecast_ablation.told(cook.records, without)
+        run = (through_filter if bare else through_watch)(records, origins)
     return Table(run.quantiles, truths(cook)), run
+
+
+def floor_error(cooks: Sequence[Cook], mask: NDArray[np.bool_]) -> NDArray[np.float64]:
+    """Return the error of the true pit in the mean wind: nobody can do better who does not know the wind. [K]"""
+    windless = np.array([origin.windless for cook in cooks for origin in cook.origins])
+    return mean(np.abs(windless - np.concatenate([truths(cook) for cook in cooks])), mask)
 
 
 # --- figures ---------------------------------------------------------------------------------------
@@ -132,6 +155,7 @@ def figures(cooks: Sequence[Cook], scores: Sequence[dict[str, Table]]) -> dict[s
         silent = np.isnan(tables[US].error[:, 0])
         out["without outlook"] = int(np.sum(silent))
         masks = {word: mask & ~silent for word, mask in masks.items()}
+    out["floor"] = {word: floor_error(cooks, mask).tolist() for word, mask in masks.items()}
     out["origins"] = {word: int(np.sum(mask)) for word, mask in masks.items()}
     for name, table in tables.items():
         out[name] = {
@@ -159,6 +183,7 @@ def report(title: str, group: dict[str, Any], cooks: Sequence[Cook], scores: Seq
             continue
         best = np.nanmin([group[name][word]["error"] for name in names], axis=0)
         _line(f"{word}: best yardstick", best, group["origins"][word])
+        _line("    true pit, mean wind", group["floor"][word])
         if US in group:
             ours = group[US][word]
             _line(f"{word}: outlook", ours["error"], group["origins"][word])
@@ -192,13 +217,16 @@ def _worst(cooks: Sequence[Cook], scores: Sequence[dict[str, Table]], names: Seq
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the benchmark and print it."""
     chosen = options(arguments)
+    if chosen.ablation:
+        forecast_ablation.report(_cooks_of(chosen), lambda cook, part: under_test(cook, bare=True, without=part)[0])
+        return
     kinds = ["good", "sloppy"] if chosen.logging == "both" else [chosen.logging]
     everything: dict[str, Any] = {}
     for kind in kinds:
         nights = range(chosen.first_seed, chosen.first_seed + chosen.seeds)
         wanted = specs(pits=chosen.pits, nights=nights, hours=chosen.hours, logging=kind, hands=chosen.hands)
-        for family in ("practice", "strange"):
-            if chosen.family not in {family, "both"}:
+        for family in FAMILIES:
+            if chosen.family not in {family, "all"}:
                 continue
             names = [s for s in wanted if s.family == family and (not chosen.only or chosen.only in s.name)]
             if names:
@@ -210,13 +238,25 @@ def main(arguments: Sequence[str] | None = None) -> None:
         print(json.dumps(everything))
 
 
+def _cooks_of(chosen: argparse.Namespace) -> list[Cook]:
+    """Return the cooks that an ablation is run over: with good logs, unless sloppy ones are asked for."""
+    nights = range(chosen.first_seed, chosen.first_seed + chosen.seeds)
+    kind = "sloppy" if chosen.logging == "sloppy" else "good"
+    wanted = specs(pits=chosen.pits, nights=nights, hours=chosen.hours, logging=kind, hands=chosen.hands)
+    return [fetch(spec) for spec in wanted if _asked_for(spec, chosen)]
+
+
+def _asked_for(spec: Spec, chosen: argparse.Namespace) -> bool:
+    return chosen.family in {spec.family, "all"} and (not chosen.only or chosen.only in spec.name)
+
+
 def _group(title: str, wanted: Sequence[Any], chosen: argparse.Namespace) -> dict[str, Any]:
     cooks, scores, costs = [], [], Counter[str]()
     for spec in wanted:
         cook = fetch(spec)
         score = yardstick_tables(cook)
         if not chosen.yardsticks_only:
-            table, run = under_test(cook, bare=chosen.bare)
+            table, run = under_test(cook, bare=chosen.bare, without=chosen.without)
             score = {US: table, **score}
             costs.update({"seconds": round(1000 * run.seconds), "advances": run.advances, "asked": run.asked})
         print(f"{cook.name}: {cook.about}", file=sys.stderr)

@@ -2,11 +2,19 @@
 
 The truth of a forecast made at an instant is a branch: the pit is copied at that instant, nobody touches the copy any
 more, the weather is the same, and a perfect probe hangs where the leading one does, with its offset. A door that stands
-open at the instant is shut a minute later in the branch, since nobody leaves one open for an hour.
+open at the instant is shut a minute later in the branch, since nobody leaves one open for an hour. A second branch has
+the mean wind instead of the true one: what a forecaster could do that knew the pit, and only the wind not.
+
+=========  ==============================================================================================
+practice   the fire that people practise on: every piece of wood, oxygen, three zones of gas and steel
+strange    no balance of heat at all: humps cut from random kernels, slack, leaps
+layered    walls in layers and a bed of coals with a temperature of its own, as the estimate's unit tests use
+=========  ==============================================================================================
 
 Cooks are kept under the system's temporary directory, named by a hash of the sources that make them.
 """
 
+import copy
 import hashlib
 import pickle
 import tempfile
@@ -17,15 +25,17 @@ from typing import Final
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from firebox.practice.build import draw
 from firebox.practice.cooks import GOOD_LOG, SLOPPY_LOG, Hand, Plan, Style
 from firebox.practice.fire import Fire
 from firebox.practice.gauges import Gauge, Panel, true_celsius
 from firebox.practice.weather import SKIES, Weather
-from firebox.records import Damper, DamperName, DoorName, Entry, Pit, Reading, Record, Target
+from firebox.records import Damper, DamperName, Door, DoorName, Entry, Lit, Pit, Reading, Record, Split, Target
 from firebox.setup import Role
 from tests.benchmarks.strange_pits import StrangePit
+from tests.unit.estimate import surrogate_pits
 
 HORIZONS: Final = (5, 15, 30, 45, 60)
 """Minutes ahead at which forecasts are judged."""
@@ -59,13 +69,15 @@ class Spec(Struct, frozen=True, kw_only=True):
 class Origin(Struct, frozen=True, kw_only=True):
     """An instant at which a forecast is made, and what comes if nothing more is done.
 
-    `now` is the leading probe without lag and noise; `truth` the branch at `HORIZONS`. [degC]
+    `now` is the leading probe without lag and noise; `truth` the branch at `HORIZONS`, `windless` the one that the mean
+    wind blew in. [degC]
     """
 
     seconds: float
     regime: str
     now: float
     truth: tuple[float, ...]
+    windless: tuple[float, ...]
 
 
 class Cook(Struct, frozen=True, kw_only=True):
@@ -77,6 +89,8 @@ class Cook(Struct, frozen=True, kw_only=True):
     records: tuple[Record, ...]
     origins: tuple[Origin, ...]
 
+
+FAMILIES: Final = ("practice", "strange", "layered")
 
 REGIMES: Final = ("first hour", "after split", "steady", "dying", "door open")
 
@@ -90,7 +104,7 @@ def specs(
     hands: str = "mixed",
     every_minutes: float = 10.0,
 ) -> list[Spec]:
-    """Return the cooks of a benchmark: so many pits of either family, each on these nights."""
+    """Return the cooks of a benchmark: so many pits of each family, each on these nights."""
     return [
         Spec(
             family=family,
@@ -100,7 +114,7 @@ def specs(
             every_minutes=every_minutes,
             hands=hands,
         )
-        for family in ("practice", "strange")
+        for family in FAMILIES
         for night in nights
         for pit in range(pits)
     ]
@@ -143,7 +157,7 @@ def _sources() -> list[Path]:
     makes = ("account", "air", "build", "chamber", "cooks", "fire", "gauges", "hearth", "losses", "weather", "wood")
     practice = [ROOT / "firebox" / "practice" / f"{name}.py" for name in makes]
     here = Path(__file__).resolve()
-    return [*practice, here, here.with_name("strange_pits.py")]
+    return [*practice, here, here.with_name("strange_pits.py"), Path(surrogate_pits.__file__)]
 
 
 # --- playing ---------------------------------------------------------------------------------------
@@ -151,6 +165,8 @@ def _sources() -> list[Path]:
 
 def play(spec: Spec) -> Cook:
     """Play a cook and its branches."""
+    if spec.family == "layered":
+        return _layered(spec)
     rng = np.random.Generator(np.random.Philox(key=spec.seed + (0 if spec.family == "practice" else 500_000)))
     sky = list(SKIES)[int(rng.integers(len(SKIES)))]
     style = list(Style)[spec.seed % 3] if spec.hands == "mixed" else Style.SKILFUL
@@ -310,19 +326,16 @@ class _Player:
 
     def _origin(self) -> Origin:
         fire, gauge = self.fire, self.panel.gauges[0]
-        branch = fire.copy()
-        truth = []
-        branch.run(_DOOR_SHUTS)
-        for door in DoorName:
-            branch.set_door(door, wide=False)
-        for minutes in HORIZONS:
-            branch.run(fire.seconds + 60.0 * minutes - branch.seconds)
-            truth.append(true_celsius(branch, gauge))
+        becalmed = fire.copy()
+        becalmed.weather = _mean_wind(fire.weather)
+        if isinstance(becalmed, StrangePit):
+            becalmed.wander = _mean_wind(becalmed.wander)
         return Origin(
             seconds=fire.seconds - self.begun,
             regime=self._regime(),
             now=true_celsius(fire, gauge),
-            truth=tuple(truth),
+            truth=_left_alone(fire.copy(), gauge),
+            windless=_left_alone(becalmed, gauge),
         )
 
     def _regime(self) -> str:
@@ -335,6 +348,92 @@ class _Player:
         if since < 1800.0:
             return "after split"
         return "dying" if since > 2700.0 else "steady"
+
+
+def _left_alone(branch: Fire | StrangePit, gauge: Gauge) -> tuple[float, ...]:
+    """Return what a perfect probe would show at `HORIZONS` if nobody came near any more. [degC]"""
+    begun, truth = branch.seconds, []
+    branch.run(_DOOR_SHUTS)
+    for door in DoorName:
+        branch.set_door(door, wide=False)
+    for minutes in HORIZONS:
+        branch.run(begun + 60.0 * minutes - branch.seconds)
+        truth.append(true_celsius(branch, gauge))
+    return tuple(truth)
+
+
+def _mean_wind(weather: Weather) -> Weather:
+    """Return the same night without gusts and fronts."""
+    other = copy.copy(weather)
+    other.sky = replace(weather.sky, gusts=0.0, fronts=0.0)
+    return other
+
+
+# --- layered pits ----------------------------------------------------------------------------------
+
+
+def _layered(spec: Spec) -> Cook:
+    """Play a cook at a layered pit; its hand logs every split with a weight that is a little off."""
+    cook = surrogate_pits.run(spec.seed, hours=spec.hours, branch_every=60.0 * spec.every_minutes)  # type: ignore[no-untyped-call]  # a unit test's helper
+    rng = np.random.Generator(np.random.Philox(key=spec.seed + 900_000))
+    sloppy = SLOPPY_LOG if spec.logging == "sloppy" else None
+    build = cook.build
+    known = {
+        "chamber_litres": round(build.litres),
+        "wall_mm": round(1e3 * build.wall, 1),
+        "firebox_insulated": build.insulated,
+        "usual_split_kg": round(build.usual, 2),
+    }
+    told = {name: value for name, value in known.items() if rng.random() > 0.2}
+    timed: list[tuple[float, Record]] = []
+    for seconds, kind, value in cook.deeds:
+        if sloppy and kind in {"split", "intake"} and rng.random() < sloppy.missed:
+            continue
+        heavier = float(np.exp(sloppy.weight_error * rng.standard_normal())) if sloppy and kind == "split" else 1.0
+        timed.append((seconds, _layered_entry(kind, value * heavier, START + timedelta(seconds=seconds))))
+    for seconds, celsius in zip(cook.times.tolist(), cook.readings.tolist(), strict=True):
+        if np.isfinite(celsius):
+            time = START + timedelta(seconds=seconds)
+            timed.append((seconds, Reading(time=time, probe="grate", celsius=round(celsius, 3))))
+    timed.sort(key=lambda pair: pair[0])
+    records: list[Record] = [Pit(time=START, **told), Target(time=START, celsius=121.0, band=8.0)]
+    splits = [seconds for seconds, kind, _ in cook.deeds if kind == "split"]
+    text = f"{build.litres:.0f} l, {build.wall * 1e3:.1f} mm, {'insulated' if build.insulated else 'bare'} firebox"
+    return Cook(
+        name=spec.name,
+        spec=spec,
+        about=text,
+        records=(*records, *(record for _, record in timed)),
+        origins=tuple(
+            Origin(
+                seconds=seconds,
+                regime=_regime_at(seconds, splits),
+                now=float(branch[0]),
+                truth=tuple(float(branch[minutes]) for minutes in HORIZONS),
+                windless=tuple(float(calm[minutes]) for minutes in HORIZONS),
+            )
+            for seconds, branch, calm in zip(cook.marks.tolist(), cook.branches, cook.floor, strict=True)
+        ),
+    )
+
+
+def _layered_entry(kind: str, value: float, time: datetime) -> Entry:
+    if kind == "lit":
+        return Lit(time=time, kg=value)
+    if kind == "split":
+        return Split(time=time, kg=round(value, 2))
+    if kind in {"intake", "stack"}:
+        return Damper(time=time, damper=DamperName(kind), open=value)
+    return Door(time=time, door=DoorName.COOK if kind == "cook" else DoorName.FIREBOX, open=bool(value))
+
+
+def _regime_at(seconds: float, splits: list[float]) -> str:
+    since = seconds - max((split for split in splits if split <= seconds), default=-1e9)
+    if seconds < 3600.0:
+        return "first hour"
+    if since < 1800.0:
+        return "after split"
+    return "dying" if since > 2700.0 else "steady"
 
 
 def _not_before(entry: Entry, time: datetime) -> Entry:

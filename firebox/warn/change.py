@@ -13,7 +13,7 @@ WINDOWS: Final = ((60.0, 0.85), (90.0, 1.0), (120.0, 1.2))
 """Stretches over which a leap is looked for [s], and how much of it is to be expected in each against 90 s: what begins
 slowly shows in the longer ones."""
 
-LEAP: Final = 7.0
+LEAP: Final = 6.0
 """A leap of so much in 90 s is not wood's doing. [K] Slopes in a fed pit turn by about 1 K/min within five minutes
 (`firebox.estimate.track.WANDER`); a split that catches all at once raises a thin pit by 3-4 K/min. Grease of 0.2 g/s
 gives 7 kW, as much as the whole fire of a middling pit, in the chamber itself."""
@@ -23,7 +23,7 @@ REMEMBERED: Final = 540.0
 
 TROUGH: Final = 8.0
 TROUGH_SECONDS: Final = 300.0
-"""What begins so far under anything in so long before it comes back from a lid that was opened, logged or not. [K], [s]"""
+"""Where the pit went up or down by more in so long before, it comes back from a lid, logged or not. [K], [s]"""
 
 HARMLESS: Final = 1.2
 """A leap has to be so many times larger than the largest that this pit has taken without harm. [-]"""
@@ -44,14 +44,15 @@ def leap(track: ProbeTrack, level: float, seconds: float) -> float:
     """Return the leap that the pit is in, as K in 90 s, beyond the slope it had before; 0 where it makes none."""
     largest = 0.0
     for window, share in WINDOWS:
-        then, before = back(track, seconds, window), back(track, seconds, 2.0 * window)
+        then = back(track, seconds, window)
+        before = [celsius for at, celsius in track.trail if window <= seconds - at <= 2.0 * window + 20.0]
         old = [celsius for at, celsius in track.trail if window - 15.0 <= seconds - at <= REMEMBERED]
-        if then is None or before is None or len(old) < 6:
+        if then is None or not before or len(old) < 6:
             continue
-        lately = [celsius for at, celsius in track.trail if window - 15.0 <= seconds - at <= TROUGH_SECONDS]
-        if max(lately) - then > TROUGH:
+        lately = [celsius for at, celsius in track.trail if window <= seconds - at <= TROUGH_SECONDS]
+        if max(lately) - min(lately) > TROUGH:
             continue
-        faster = level - then - max(0.0, then - before)
+        faster = level - then - max(0.0, then - min(before))
         largest = max(largest, min(faster, level - max(old)) / share)
     return largest
 

@@ -6,8 +6,8 @@ from firebox.estimate.track import ProbeTrack
 from firebox.records import Phase
 from firebox.warn.ahead import chance_above, minutes_to
 from firebox.warn.catalogue import CATALOGUE
-from firebox.warn.change import back
-from firebox.warn.course import SPLIT_DIP_SECONDS, full_peril
+from firebox.warn.change import PLUNGE_SECONDS, back
+from firebox.warn.course import SPLIT_DIP_SECONDS, full_peril, has_settled
 from firebox.warn.view import Finding, View
 
 DYING_CHANCE: Final = 0.36
@@ -41,25 +41,33 @@ AJAR_SPLIT_SECONDS: Final = 240.0
 """For so long after wood went in the firebox door and the cold wood explain a fall. [s]"""
 
 AJAR_LASTING: Final = 20.0
-LID_LASTING: Final = 120.0
+LID_LASTING: Final = 90.0
 """How long a plunge must last to count: where doors are written down as a rule, and where a lid may have been opened
-without a word, which is shut again within a minute or two. [s]"""
+without a word. A look at the meat takes half a minute to a minute and a half, and the fall begins to be seen as one
+half a minute after the lid was lifted. [s]"""
+
+MADE_GOOD: Final = 1.5
+STILL_FALLS: Final = 1.0
+"""A plunge of which so much is made good is over, or that has lost less than that within two minutes. [K]"""
 
 STALLED_FROM: Final = 900.0
 STALLED_UNTIL: Final = 2400.0
 """Between so long after it was laid a split has to have lifted the pit; before, it dries; later, it has burnt. [s]"""
 
-STALLED_RISE: Final = 1.5
-"""A lift of less than that is none. [K]"""
+STALLED_RISE: Final = 3.0
+"""A lift of less than that is none: the air that comes back after the door was shut gives as much. [K]"""
 
-ASH_AFTER: Final = 7200.0
-"""Ash of less than two hours' burning chokes no fire: it is 1 % of the wood. [s]"""
+ASH_AFTER: Final = 5400.0
+"""Ash of less than an hour and a half of burning chokes no fire: it is 1 % of the wood. [s]"""
 
-ASH_SPLITS: Final = 3600.0
-"""Two splits within this that left the pit colder than they found it got no air. [s]"""
+ASH_FED: Final = 2700.0
+"""A split of so long ago at most should still give heat. [s]"""
 
-ASH_FALL: Final = 5.0
-"""By so much colder. [K]"""
+ASH_COLD: Final = 840.0
+"""A fire that was fed and stands under its band for so long without coming back gets no air. [s]"""
+
+ASH_COMES_BACK: Final = 1.0
+"""By how much the pit may have risen from the beginning of that time. [K]"""
 
 SMOULDERS: Final = 0.8
 SMOULDER_SPLIT: Final = 3600.0
@@ -167,28 +175,41 @@ def _fell_like_a_door(pit: ProbeTrack, seconds: float) -> bool:
 
 def door_ajar(view: View) -> Finding | None:
     """Tell of a pit that plunges as through an open door, where none is known to be open."""
-    now, level, speed = view.now, view.level, view.course.plunge
+    now, level = view.now, view.level
     if level is None or now.pit is None or level < view.said.low or view.said.doors_open(now.seconds):
         return None
-    standing = view.standing("door-ajar")
-    if standing:
-        then = back(now.pit, now.seconds, 120.0)
-        if then is None or level > then + 2.0 or level > view.said.target - view.said.band / 2.0:
-            return None
-    elif (
-        speed is None
-        or level > view.said.target - view.said.band + 1.0
+    speed = _plunges(view, level)
+    if speed is None or level > view.said.target - view.said.band / 2.0:
+        return None
+    minutes = (level - view.said.low) / speed
+    if not view.standing("door-ajar") and (
+        level > view.said.target - view.said.band + 1.0
         or view.since_split < AJAR_SPLIT_SECONDS
-        or (level - view.said.low) / speed > AJAR_MINUTES
+        or minutes > AJAR_MINUTES
+        or not has_settled(view.course, now.seconds)
     ):
         return None
     trusted = bool(view.said.doors) and view.course.lids == 0
     return Finding(
         text="The pit falls as fast as through an open door, and no door was logged as open.",
         probe=now.lead,
-        minutes_until=None if speed is None else round((level - view.said.low) / speed, 1),
+        minutes_until=round(minutes, 1),
         lasting=AJAR_LASTING if trusted else LID_LASTING,
     )
+
+
+def _plunges(view: View, level: float) -> float | None:
+    """Return how fast the pit plunges, or did until a moment ago without making any of it good [K/min]; else None."""
+    if view.course.plunge is not None:
+        return view.course.plunge
+    dip, seconds = view.course.dip, view.now.seconds
+    if dip is None or seconds - dip[0] > PLUNGE_SECONDS or level > dip[2] + MADE_GOOD:
+        return None
+    assert view.now.pit is not None
+    then, lately = back(view.now.pit, seconds, PLUNGE_SECONDS), back(view.now.pit, seconds, 120.0)
+    if then is None or lately is None or level > lately - STILL_FALLS:
+        return None
+    return max(STILL_FALLS, then - level) / (PLUNGE_SECONDS / 60.0)
 
 
 def split_stalled(view: View) -> Finding | None:
@@ -199,12 +220,10 @@ def split_stalled(view: View) -> Finding | None:
     since = view.since_split
     if not STALLED_FROM <= since <= STALLED_UNTIL or level > view.said.target - view.said.band / 2.0:
         return None
-    then = [celsius for at, celsius in now.pit.trail if at >= view.said.split_at + 240.0]
     ago = back(now.pit, now.seconds, 300.0)
-    if not then or ago is None:
+    if ago is None or level > ago + (1.0 if view.standing("split-stalled") else -0.5):
         return None
-    lifted = max(then) - min(then[: max(1, len(then) // 3)])
-    if level > ago + (1.0 if view.standing("split-stalled") else -0.5) or lifted > STALLED_RISE:
+    if view.course.fed_lift > STALLED_RISE:
         return None
     return Finding(
         text=f"The split laid {since / 60.0:.0f} min ago has not lifted the pit.",
@@ -214,19 +233,20 @@ def split_stalled(view: View) -> Finding | None:
 
 
 def ash_choking(view: View) -> Finding | None:
-    """Tell of a fire that gets colder however often it is fed."""
+    """Tell of a fire that stays cold though it was fed, on a grate that was not raked for long."""
     now, level, said = view.now, view.level, view.said
-    if level is None or now.pit is None or level < said.low or len(said.splits) < 2:
+    if level is None or now.pit is None or level < said.low or said.raked is None:
         return None
-    if said.raked is None or now.seconds - said.raked < ASH_AFTER or view.since_split < SPLIT_DIP_SECONDS:
+    if now.seconds - said.raked < ASH_AFTER or not SPLIT_DIP_SECONDS <= view.since_split <= ASH_FED:
         return None
-    ago = back(now.pit, now.seconds, 600.0)
-    if now.seconds - said.splits[-2] > ASH_SPLITS or ago is None or level > said.target - said.band:
+    trail = [celsius for at, celsius in now.pit.trail if now.seconds - at <= ASH_COLD]
+    if len(trail) < 25 or max(*trail, level) > said.target - said.band:
         return None
-    if level > ago - (-1.0 if view.standing("ash-choking") else ASH_FALL / 2.0):
+    rise = 2.0 * ASH_COMES_BACK if view.standing("ash-choking") else ASH_COMES_BACK
+    if level > sum(trail[:10]) / 10.0 + rise:
         return None
     return Finding(
-        text="Two splits within the hour have not held the pit.",
+        text="The fire was fed, and the pit stays under its band.",
         probe=now.lead,
         minutes_until=None if now.forecast is None else minutes_to(now.forecast, said.low),
     )

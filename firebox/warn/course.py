@@ -125,6 +125,12 @@ class Course(Struct, frozen=True, kw_only=True):
     vain_hot: int = 0
     vain_cold: int = 0
     """How often it was foretold and did not come."""
+    fed_at: float | None = None
+    """The split that the next two are about. [s]"""
+    fed_low: float = 0.0
+    """How low the pit came since. [degC]"""
+    fed_lift: float = 0.0
+    """How far it rose again from there. [K]"""
     leap: float = 0.0
     """See `firebox.warn.change.leap`. [K in 90 s]"""
     leaps: tuple[float, float] | None = None
@@ -151,14 +157,17 @@ PERIL_MOST: Final = 3.0
 """Waking and walking take a few minutes, a split on coals some 15 to give heat (from memory): who comes when 24 min are
 left still catches the fire. At 18 min and under the sum is full in just over two minutes."""
 
-PERIL_VAIN: Final = 0.5
-"""Each time that it was foretold in vain the next takes so much more evidence, up to three times: a cook who lets the
+PERIL_VAIN: Final = 1.0
+"""Each time that it was foretold in vain the next takes so much more evidence, up to four times: a cook who lets the
 fire burn low before every split, or a pit whose rises look worse than they end, teaches the watch. [-]"""
 
 RUNAWAY: Final = ((15, 0.7), (5, 0.8))
 """(minutes ahead, chance to stand above the limit then). Closing the intake acts within minutes, so a quarter of an hour
 is early enough to act and late enough to be sure. Every split's rise looks like a runaway for a while, and most of them
 settle: the forecast weighs the two by how the pit's rises ended so far."""
+
+RUNAWAY_FROM: Final = 1.25
+"""So many bands above the target it must stand already: under that the rise of a split is not yet told from another."""
 
 RUNAWAY_VAIN: Final = 0.08
 RUNAWAY_SUREST: Final = 0.92
@@ -191,6 +200,7 @@ def follow(course: Course, situation: Situation) -> Course:
         said = read(situation.log, situation.setup, situation.seconds)
         course = replace(_follow_orders(course, said, situation.seconds, level), said=said)
     course = course if level is None and course.up_by is None else _follow_level(course, situation.seconds, level)
+    course = _follow_split(course, level)
     return _follow_cries(_follow_changes(course, situation, level), situation, level)
 
 
@@ -244,7 +254,7 @@ def _follow_peril(course: Course, situation: Situation, passed: float) -> Course
     fed = said.split_at is not None and situation.seconds - said.split_at < SPLIT_DIP_SECONDS
     minutes = minutes_to(forecast, said.low)
     excused = fed or not has_settled(course, situation.seconds) or said.doors_open(situation.seconds)
-    if excused or minutes is None or level > said.target - 0.75 * said.band:
+    if excused or minutes is None or level > said.target - said.band:
         weight = -PERIL_MOST
     else:
         weight = max(-PERIL_MOST, min(PERIL_MOST, (PERIL_MINUTES - minutes) / PERIL_SCALE))
@@ -254,7 +264,7 @@ def _follow_peril(course: Course, situation: Situation, passed: float) -> Course
 
 def full_peril(course: Course) -> float:
     """Return how much evidence it takes to call a fire dying. [s]"""
-    return PERIL * (1.0 + PERIL_VAIN * min(4, course.vain_cold))
+    return PERIL * (1.0 + PERIL_VAIN * min(3, course.vain_cold))
 
 
 def has_settled(course: Course, seconds: float) -> bool:
@@ -267,7 +277,8 @@ def runs_away(course: Course, situation: Situation) -> bool:
     said, forecast = course.said, situation.forecast
     if said is None or forecast is None or forecast.drift_per_hour <= 0.0:
         return False
-    if not has_settled(course, situation.seconds):
+    level = situation.level
+    if level is None or level < said.target + RUNAWAY_FROM * said.band or not has_settled(course, situation.seconds):
         return False
     more = RUNAWAY_VAIN * course.vain_hot
     return any(
@@ -286,7 +297,7 @@ def _follow_cries(course: Course, situation: Situation, level: float | None) -> 
         runaway = None
     elif runaway is not None and seconds - runaway > CAME_SECONDS:
         runaway, vain_hot = None, vain_hot + 1
-    elif runaway is None and said.target < level and runs_away(course, situation):
+    elif runaway is None and runs_away(course, situation):
         runaway = seconds
     dying, vain_cold = course.dying, course.vain_cold
     if level < said.low:
@@ -298,6 +309,18 @@ def _follow_cries(course: Course, situation: Situation, level: float | None) -> 
     if (runaway, vain_hot, dying, vain_cold) == (course.runaway, course.vain_hot, course.dying, course.vain_cold):
         return course
     return replace(course, runaway=runaway, vain_hot=vain_hot, dying=dying, vain_cold=vain_cold)
+
+
+def _follow_split(course: Course, level: float | None) -> Course:
+    """Look how far the last split has lifted the pit."""
+    said = course.said
+    if said is None or level is None:
+        return course
+    if said.split_at != course.fed_at:
+        return replace(course, fed_at=said.split_at, fed_low=level, fed_lift=0.0)
+    low = min(course.fed_low, level)
+    lift = max(course.fed_lift, level - low)
+    return course if (low, lift) == (course.fed_low, course.fed_lift) else replace(course, fed_low=low, fed_lift=lift)
 
 
 def _follow_changes(course: Course, situation: Situation, level: float | None) -> Course:

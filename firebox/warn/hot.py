@@ -7,7 +7,7 @@ from firebox.records import Priority
 from firebox.warn.ahead import chance_above, minutes_to
 from firebox.warn.catalogue import CATALOGUE
 from firebox.warn.change import HARMLESS, LEAP
-from firebox.warn.course import RUNAWAY, runs_away
+from firebox.warn.course import RUNAWAY, has_settled, runs_away
 from firebox.warn.view import Finding, View
 
 CLEAR_EXCESS: Final = 5.0
@@ -35,7 +35,7 @@ RUNAWAY_STAYS: Final = 0.4
 """A runaway that was told is over when the chance of it is less than so much, at either horizon."""
 
 CATCHES_SECONDS: Final = 900.0
-CATCHES: Final = 1.4
+CATCHES: Final = 1.6
 """A split may catch all at once so long after it was laid [s]: a leap has to be so much larger then."""
 
 DOOR_SECONDS: Final = 300.0
@@ -99,12 +99,12 @@ def flare(view: View) -> Finding | None:
     if view.standing("flare"):
         lasts = course.leap > 0.5 * LEAP or (level > view.said.high and not _falls(now.pit, level, now.seconds))
         return _flare(view, level) if lasts else None
-    if level > view.said.high:
+    if level > view.said.high or not has_settled(course, now.seconds):
         return None
     bound = max(LEAP, HARMLESS * course.harmless)
     if view.since_split < CATCHES_SECONDS:
         bound *= CATCHES
-    if level < view.said.target + 0.75 * view.said.band or view.said.doors_open(now.seconds, DOOR_SECONDS):
+    if level < view.said.target + 0.5 * view.said.band or view.said.doors_open(now.seconds, DOOR_SECONDS):
         return None
     return _flare(view, level) if course.leap >= bound and not _jumped(now.pit, level) else None
 

@@ -105,15 +105,8 @@ def fetch(case: Case) -> Played | None:
 def store() -> Path:
     """Return the directory of the cooks that the present sources make."""
     here = Path(__file__).resolve()
-    practice = forecast_cooks.ROOT / "firebox" / "practice"
-    sources = [
-        *sorted(practice.glob("*.py")),
-        here,
-        here.with_name("alarm_pits.py"),
-        here.with_name("strange_pits.py"),
-    ]
-    made = [path for path in sources if path.name not in {"scenarios.py", "session.py"}]
-    path = forecast_cooks.store().parent / f"alarms-{forecast_cooks.fingerprint(made)}"
+    sources = [here, here.with_name("alarm_pits.py"), forecast_cooks.ROOT / "firebox" / "practice" / "faults.py"]
+    path = forecast_cooks.store() / f"alarms-{forecast_cooks.fingerprint(sources)}"
     path.mkdir(parents=True, exist_ok=True)
     return path
 
@@ -315,7 +308,9 @@ def crossings(truth: list[float], shut: list[float], target: float) -> list[tupl
 def _key(case: Case) -> int:
     words = (case.family, case.fault, "kept" if case.kept else "clumsy")
     return case.seed + 1000 * sum(
-        ord(letter) * (1, 7, 49, 343, 2401, 16807, 117649)[place % 7] for word in words for place, letter in enumerate(word)
+        ord(letter) * (1, 7, 49, 343, 2401, 16807, 117649)[place % 7]
+        for word in words
+        for place, letter in enumerate(word)
     )
 
 

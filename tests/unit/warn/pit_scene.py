@@ -8,7 +8,7 @@ from firebox.cooklog import CookLog, enter
 from firebox.estimate import probes
 from firebox.estimate.forecast import HORIZONS, LEVELS, FireView, Forecast
 from firebox.estimate.probes import ProbeTrack
-from firebox.records import Alarm, AlarmState, Entry, Phase, Resumed, Status, Trouble
+from firebox.records import Alarm, AlarmState, Clock, Entry, Meat, Phase, Resumed, Status, Trouble
 from firebox.setup import Setup, role_of
 from firebox.warn import alarms
 from firebox.warn.alarms import Situation
@@ -57,6 +57,8 @@ class Scene:
         self.fire = FireView(phase=Phase.UNKNOWN)
         self.troubles: tuple[Trouble, ...] = ()
         self.resumed: Resumed | None = None
+        self.clock: Clock | None = None
+        self.meats: tuple[Meat, ...] = ()
         self.out: list[tuple[float, Alarm]] = []
 
     @property
@@ -75,6 +77,8 @@ class Scene:
             fire=self.fire,
             troubles=self.troubles,
             resumed=self.resumed,
+            clock=self.clock,
+            meats=self.meats,
         )
 
     def look(self) -> list[Alarm]:

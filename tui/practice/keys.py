@@ -34,8 +34,8 @@ _FIRE: Final = (
         "entry.note",
     ),
     (
-        "practice.pause", "practice.slower", "practice.faster", "practice.advice", "practice.questions", "page.help",
-        "practice.leave", "page.guide", "look.degrees", "look.theme",
+        "practice.pause", "practice.slower", "practice.faster", "page.help", "practice.leave", "practice.advice",
+        "practice.questions", "page.guide", "look.degrees", "look.theme",
     ),
 )  # fmt: skip
 _PAGE: Final = (("page.fire", "alarm.acknowledge", "practice.pause", "page.help", "practice.leave"),)

@@ -27,6 +27,9 @@ LONGEST: Final = 80.0 * 60.0
 LONGEST_STEP: Final = 120.0
 """A longer pause between two looks counts as this. [s]"""
 
+AIM_BANDS: Final = 1.5
+"""A cycle that was further off than this on average went wrong; where to aim is not learned from it. [bands]"""
+
 FAR_BANDS: Final = 3.0
 """Further off than this counts as this: one bad hour is not to teach for the whole night. [bands]"""
 
@@ -97,7 +100,8 @@ def _next(cycle: Cycle, split_at: float | None, kg: float | None, band: float) -
     trim, carry = cycle.trim, cycle.carry
     if cycle.length >= SHORTEST:
         mean = cycle.area / cycle.length
-        trim += LEARNING * mean
+        if abs(mean) <= AIM_BANDS * band:
+            trim += LEARNING * mean
         carry = _carry(cycle, split_at, mean)
     trim = min(MOST_BANDS * band, max(LEAST_BANDS * band, trim))
     return Cycle(split_at=split_at, kg=kg, trim=trim, carry=carry, caught=False)

@@ -272,7 +272,7 @@ def _move(standing: Standing, moment: Moment) -> Move:
             reason = f"{reason} {beware}"
         split = NextSplit(in_minutes=round(max(0.0, due - moment.seconds) / 60.0, 1), kg=round(candidate.kg, 2))
     hold = intake is None and (split is None or split.in_minutes * 60.0 > NOW_SECONDS)
-    if hold and moment.asleep:
+    if hold and moment.asleep and not moment.is_below:
         reason = sleeping(None if split is None else split.in_minutes)
     return Move(
         time=moment.time,

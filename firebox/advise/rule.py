@@ -89,7 +89,8 @@ def _air(moment: Moment) -> float | None:
     if moment.since_split < FLAMING:
         return None
     off, drift = moment.celsius - moment.target, moment.drift
-    if moment.asleep and abs(off) < FAR_OUT * moment.band:
+    chokes = not moment.has_caught and moment.since_split < CATCHING
+    if moment.asleep and abs(off) < FAR_OUT * moment.band and not (chokes and moment.is_below):
         return None
     wait = DAMPER_WAIT if abs(off) > FAR_OUT * moment.band else PATIENCE
     if moment.since_damper < wait and not moment.is_weak and moment.has_caught:
@@ -99,7 +100,6 @@ def _air(moment: Moment) -> float | None:
         return air(moment, 1)
     if off > HOT_BANDS * moment.band and drift > COMING_DOWN:
         return air(moment, -1)
-    chokes = not moment.has_caught and moment.since_split < CATCHING
     if off < 0.0 and moment.trend is Trend.FALLING and (chokes or _pinched(moment)):
         return air(moment, 1)
     return None
@@ -190,6 +190,8 @@ def fitting(moment: Moment) -> tuple[float, ...]:
     all_sizes = (sizes.medium, sizes.small, sizes.large)
     coals = moment.fire.coal_kg or 0.0
     strong = not moment.is_below and moment.drift >= FAST_FALL and coals >= STRONG_COALS * sizes.medium
+    # A sleeper's wood has to last; on a pit that answered to its last split a large one catches as well.
+    strong = strong or (moment.asleep and moment.has_caught and not moment.is_below)
     most = sizes.large if strong else sizes.medium
     hungry = moment.trend is Trend.FALLING and moment.since_split < QUICKLY and moment.is_below
     least = min(most, HUNGRY_SHARE * moment.last_kg) if hungry else 0.0

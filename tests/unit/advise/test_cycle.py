@@ -26,8 +26,12 @@ def test_a_pit_that_runs_hot_between_splits_lowers_the_aim() -> None:
 
 
 def test_the_aim_settles_within_its_bounds() -> None:
-    assert _cycles(40, 40.0, off=20.0).trim == 8.0
-    assert _cycles(40, 40.0, off=-20.0).trim == -6.0
+    assert _cycles(40, 40.0, off=11.0).trim == 8.0
+    assert _cycles(40, 40.0, off=-11.0).trim == -6.0
+
+
+def test_cycles_that_went_wrong_do_not_move_the_aim() -> None:
+    assert _cycles(4, 40.0, off=-20.0).trim == 0.0
 
 
 def test_short_cycles_and_blindness_teach_nothing() -> None:

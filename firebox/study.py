@@ -6,6 +6,7 @@ run again by `firebox.estimate.fit`. A fire that was watched for less than two h
 
 from collections.abc import Iterable
 from datetime import datetime
+from itertools import chain
 from typing import Final
 
 import numpy as np
@@ -68,10 +69,12 @@ def study(records: Iterable[Record], before: KnownPit | None = None) -> KnownPit
     before : KnownPit, optional
         What was known of the pit from other cooks. One that is among them already is not counted again.
     """
-    heard = _heard(records)
-    if heard is None or heard.state.estimate.course is None:
+    coming = iter(records)
+    first = next(coming, None)
+    if first is None or (before is not None and first.time in before.cooks):
         return before
-    if before is not None and heard.began in before.cooks:
+    heard = _heard(chain((first,), coming))
+    if heard is None or heard.state.estimate.course is None:
         return before
     log = believed(heard.state.log, heard.state.estimate.course.guessed)
     if sum(isinstance(deed.entry, Split | Lit) for deed in log.deeds) < FEWEST_SPLITS:

@@ -364,9 +364,17 @@ def _knowing(watched: Watched, setup: Callable[[datetime], Setup]) -> Callable[[
 
 def _learn_later(watched: Watched) -> None:
     """Learn from the cook in a process of its own: who ends a keeper does not want to wait for it."""
+    from firebox.errors import JournalError
+    from firebox.journal import teaching
     from firebox.keeper.background import leave
 
-    leave(watched.learn_command(), watched.log.with_suffix(".out"))
+    try:
+        due = teaching.is_due(watched.journal)
+    except JournalError as error:
+        log.warning("nothing is learned from the cook: %s", error)
+        return
+    if due:
+        leave(watched.learn_command(), watched.log.with_suffix(".out"))
 
 
 def _forget(journal: Path) -> None:

@@ -36,7 +36,7 @@ LONGEST_STEP: Final = 0.5
 """Steps of the fit, and the longest of one of them in the log of a parameter."""
 
 FEWEST: Final = 4
-"""Runs without which nothing is fitted: about an hour and three quarters of fire."""
+"""Runs to the last look without which nothing is fitted: about an hour and three quarters of fire."""
 
 
 class Run(Struct, frozen=True, kw_only=True):
@@ -76,7 +76,7 @@ def fit(runs: tuple[Run, ...], pit: Pit, begin: Array, log: CookLog, setup: Setu
         What was done, and the pit as told.
     """
     runs = tuple(run for run in runs if np.isfinite(run.came).any())
-    if len(runs) < FEWEST:
+    if sum(bool(np.isfinite(run.came[-1])) for run in runs) < FEWEST:
         return None
     bound = BOUND * pit.spread
     shift = np.clip(begin, -bound, bound)

@@ -3,7 +3,7 @@
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Final
 
@@ -18,6 +18,10 @@ from firebox.setup import KnownPit
 
 MOST: Final = 6
 """Cooks gone over in one go, the newest: what was before them says little of the pit as it is."""
+
+
+LEAST: Final = timedelta(minutes=105)
+"""A shorter cook has not four runs of three quarters of an hour in it."""
 
 
 def learned(
@@ -68,6 +72,22 @@ def learned(
         except sqlite3.DatabaseError as error:
             raise JournalError(f"{path}: {error}") from error
     return known
+
+
+def is_due(path: Path, kind: Kind = Kind.LIVE) -> bool:
+    """Tell whether the newest cook of a journal lasted long enough to teach something.
+
+    Raises
+    ------
+    JournalError
+        No such journal, or it cannot be read.
+    """
+    with closing(open_reading(path)) as connection:
+        try:
+            cooks, newest = history.cooks(connection), history.last(connection)
+        except sqlite3.DatabaseError as error:
+            raise JournalError(f"{path}: {error}") from error
+    return bool(cooks) and newest is not None and cooks[-1].kind == kind and newest[1] - cooks[-1].started >= LEAST
 
 
 def _records(connection: sqlite3.Connection, cook: Cook, say: Say | None) -> Iterator[Record]:

@@ -5,8 +5,8 @@ the outside under a cap of fat that lets no water through; a rind that dries by 
 moisture, as in the drying of foods) and is fed by juice that is pressed out with a lag; wraps as a leak of steam with heat
 carried back by what condenses; tenderness by a population of bonds of many strengths, a stretched course and not one rate, asked
 for in both ends; a fire that saws, sags at night and is opened now and then; a probe with an error of its own, put into one of the
-ends. Its figures were set so that its median cooks do what cooks report (hours, bark-free plateau height, the temperature when
-ready); it was not changed after it was first held against the program, and nothing here is imported from it.
+ends. Its figures were set so that its median cooks do what cooks report (hours, the plateau's height, the temperature when ready); they
+were not changed after it was first held against the program, and nothing here is imported from that.
 """
 
 import numpy as np

@@ -31,7 +31,7 @@ from firebox.records import (
     Record,
     Trouble,
 )
-from firebox.warn.conditions import CLEAR_EXCESS
+from firebox.warn.hot import CLEAR_EXCESS
 
 Kind = TypeVar("Kind", bound=Record)
 

@@ -64,7 +64,7 @@ def test_after_its_wood_is_laid_a_dying_fire_is_waited_for_and_then_given_air(ta
     assert move.split.kg == pytest.approx(0.78)
 
 
-@pytest.mark.parametrize("alarm", ["pit-too-hot", "rising-fast", "running-away"])
+@pytest.mark.parametrize("alarm", ["pit-too-hot", "flare", "rising-fast", "running-away"])
 def test_under_an_alarm_of_heat_the_intake_closes_by_two_marks(talk: Talk, alarm: str) -> None:
     talk.celsius, talk.drift, talk.alarms = 132.0, 20.0, frozenset({alarm})
     move = talk.ask()

@@ -151,7 +151,7 @@ SCENARIOS: Final = {
             brief="A good fire is handed to you, with a split on its way to coals. Keep it inside the band. Find the rhythm:"
             " one piece at a time, laid before the last is gone.",
             minutes=120,
-            goal=Goal(share=0.85),
+            goal=Goal(share=0.8),
         ),
         Scenario(
             name="windy night",
@@ -159,7 +159,7 @@ SCENARIOS: Final = {
             brief="Gusts pull at the stack and cool the steel. Every gust shows within minutes and is gone as soon: do not"
             " chase it, but mind that the pit now needs more wood an hour.",
             minutes=120,
-            goal=Goal(share=0.75),
+            goal=Goal(share=0.7),
             weather="windy night",
             hour=23.0,
         ),
@@ -169,7 +169,7 @@ SCENARIOS: Final = {
             brief="The pile stood in the rain. Each piece takes heat for a quarter of an hour before it gives any. Smaller"
             " pieces, earlier, and more air; watch the smoke.",
             minutes=90,
-            goal=Goal(share=0.65),
+            goal=Goal(share=0.6),
             weather="rain",
             wood="wet",
             hour=5.0,
@@ -201,7 +201,7 @@ SCENARIOS: Final = {
             brief="Fat has gathered under the meat. Sooner or later it will catch. Keep the lid shut whatever happens, take the"
             " air away, add no wood, and bring the pit back when it is over.",
             minutes=60,
-            goal=Goal(share=0.65),
+            goal=Goal(share=0.6),
             meat_kg=6.0,
             hour=16.0,
             befalls=((9.0, "flare", 1.0),),
@@ -212,7 +212,7 @@ SCENARIOS: Final = {
             brief="Something is not as it should be: the pit falls and the fire looks well. Look at the whole pit before"
             " you lay more wood. The cook door is o: once opens it, once more shuts it firmly.",
             minutes=60,
-            goal=Goal(share=0.65),
+            goal=Goal(share=0.6),
             hour=13.0,
             befalls=((5.0, "door ajar", 1.0),),
         ),

@@ -33,6 +33,7 @@ from firebox.records import (
     Move,
     Outlook,
     Problem,
+    Question,
     Reading,
     Record,
     Resumed,
@@ -109,6 +110,8 @@ def message_for(record: Record) -> Message | None:
             return Message(f"meat/{topic_safe(probe)}", payload(record))
         case Timetable():
             return Message("plan", payload(record))
+        case Question():
+            return Message("question", payload(record))
         case Alarm(alarm=alarm):
             return Message(f"alarm/{topic_safe(alarm)}", payload(record), certain=True)
         case _:

@@ -204,7 +204,8 @@ def _cook_door(case: Case) -> Reasons:
 def _ajar(case: Case) -> Reasons:
     """Yield a door that nobody logged: the pit fell as it does only through an open one."""
     at = _steep(case, -1.0, FALLS)
-    if at is not None:
+    laying = at is not None and any(abs(one.seconds - at) < LAID_NEAR for one in case.rhythm.fed)
+    if at is not None and not laying:
         yield Reason(cause=Cause.DOOR, weight=0.9, seconds=at, what="cook")
 
 
@@ -235,8 +236,10 @@ def _steep(case: Case, sign: float, kelvin: float) -> float | None:
 
 
 STEEP_FOR: Final = 3.0 * MINUTE
-FALLS: Final = 9.0
+FALLS: Final = 12.0
 """Kelvin within that time: a fire that dies takes ten minutes for it, in a thin pit five."""
+LAID_NEAR: Final = 4.0 * MINUTE
+"""Seconds around a split in which a fall is that of its own door and of cold wood."""
 RISES: Final = 18.0
 """The same upwards, in a pit that is not cold: a large split that catches makes ten to fifteen."""
 

@@ -18,7 +18,7 @@ from firebox.meat.ahead import Course, Style
 from firebox.meat.follow import Followed, Moment
 from firebox.meat.foreseen import Foreseen, Planned, Points, Reason, Rested, Wager
 from firebox.meat.places import Material, place
-from firebox.records import MeatOn, Serving
+from firebox.records import MeatOn, Serving, Target
 
 Floats = NDArray[np.float64]
 
@@ -45,6 +45,13 @@ LEAST_HOURS: Final = 0.5
 
 OFF_HOURS: Final = 3.0
 """In so long the difference between probe and model shrinks to a third: the inside of a cut forgets as fast."""
+
+HABIT_SECONDS: Final = 2.5 * 3600.0
+HABIT_ROWS: Final = 20
+"""Of five minutes: a fire's humps and doors have to even out."""
+
+MOST_HABIT: Final = 12.0
+"""K; farther off it is no habit but trouble, of which the alarms tell and which somebody will see to."""
 
 RESTS_FROM: Final = 0.1
 """Probability of being ready from which it is looked what pulling it now would bring."""
@@ -148,13 +155,14 @@ def _foreseen(one: Followed, name: str, now: Moment) -> Foreseen:
     asked = _asked(one, serving)
     target = now.log.target(now.seconds, now.setup)[0]
     fading = now.log.out_at() is not None
+    habit = _habit(one, target, now)
 
     def gas(hours: float) -> float:
         if one.lies.celsius is not None:
             return one.lies.celsius
         if fading:
             return now.ambient + (one.pit - now.ambient) * math.exp(-hours)
-        return target + (one.pit - target) * math.exp(-2.0 * hours)
+        return target + habit + (one.pit - target - habit) * math.exp(-2.0 * hours)
 
     plans = asked.plans
     changes = (replace(plans[-1], wrap="foil"), replace(plans[-1], hotter=hour.HOTTER_KELVIN)) if plans else ()
@@ -191,6 +199,17 @@ def _plan(
     if serving is None:
         return None
     return _planned(one, now, serving, styles, courses) if styles else _held(one, now, serving, courses[0])
+
+
+def _habit(one: Followed, target: float, now: Moment) -> float:
+    """Return how far beside its target the pit has stood for hours, and so most likely goes on standing. [K]"""
+    turned = [deed.seconds for deed in now.log.deeds if isinstance(deed.entry, Target)]
+    since = max([now.seconds - HABIT_SECONDS, *turned[-1:]])
+    pits = one.heard[one.heard[:, 0] >= since, 1]
+    pits = pits[np.isfinite(pits)]
+    if len(pits) < HABIT_ROWS:
+        return 0.0
+    return float(np.clip(np.median(pits) - target, -MOST_HABIT, MOST_HABIT))
 
 
 def _split(courses: Sequence[Course], rests: int, wraps: int) -> tuple[Sequence[Course], ...]:

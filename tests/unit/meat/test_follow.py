@@ -7,7 +7,7 @@ import pytest
 
 from firebox import watch
 from firebox.meat.places import place
-from firebox.records import Feel, Meat, MeatOn, Reading, Spritz, Tick, Wrap, decode, encode
+from firebox.records import Feel, Meat, MeatOn, Reading, Spritz, Target, Tick, Wrap, decode, encode
 from firebox.setup import OwnCut
 from tests.unit.meat.kitchen import Kitchen, at, setup
 
@@ -273,3 +273,14 @@ def test_a_watch_tells_of_meat_at_every_tick():
     assert told[-1][0].cut == "brisket"
     assert told[-1][0].middle_celsius == pytest.approx(kitchen.middle, abs=2.0)
     assert watch.freeze(watch.thaw(watch.freeze(state))) == watch.freeze(state)
+
+
+def test_a_pit_that_stands_beside_its_target_for_hours_is_taken_to_go_on_so():
+    under, true = Kitchen(gas=115.0).cook(5.0), Kitchen(gas=125.0).cook(5.0)
+    told = under.ask()
+    fresh = Kitchen(gas=115.0).cook(5.0)
+    fresh.enter(Target(time=fresh.time, celsius=125.0))
+    hoped = fresh.cook(1 / 60).ask()
+    assert told.ready > hoped.ready > true.ask().ready - timedelta(hours=1)
+    four_hours_on = under.cook(4.0).probed
+    assert abs(told.p50[2] - four_hours_on) <= abs(hoped.p50[2] - four_hours_on)

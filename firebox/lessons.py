@@ -149,6 +149,8 @@ class Quiz(Struct, frozen=True, kw_only=True):
     celsius: float
     """Where it is now."""
     edges: tuple[float, ...]
+    expected: float | None = None
+    """What the watch expected when it was asked; None: it did not say. [degC]"""
     answer: int | None = None
 
     @property

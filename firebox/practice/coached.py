@@ -182,6 +182,7 @@ class Coached:
             fire_open_for=open_for(DoorName.FIREBOX),
             dirty_for=0.0 if self._dirty_since is None else now - self._dirty_since,
             raked_at=self._raked_at,
+            expected=play.expected(instructor.AHEAD),
             wet=play.moisture >= WET,
         )
 

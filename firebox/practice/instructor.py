@@ -173,7 +173,11 @@ def _praise(state: Instruction, facts: Facts) -> Instruction:
 def _ask(state: Instruction, facts: Facts) -> Instruction:
     here = facts.celsius
     quiz = Quiz(
-        seconds=facts.seconds, minutes=AHEAD, celsius=round(here, 1), edges=tuple(round(here + e, 1) for e in EDGES)
+        seconds=facts.seconds,
+        minutes=AHEAD,
+        celsius=round(here, 1),
+        edges=tuple(round(here + e, 1) for e in EDGES),
+        expected=facts.expected,
     )
     return replace(state, ask_at=None, asked_at=facts.seconds, quiz=quiz)
 
@@ -192,13 +196,16 @@ def _tell(state: Instruction, quiz: Quiz, facts: Facts) -> Instruction:
     if quiz.answer is None:
         return state
     right = quiz.right(facts.celsius)
-    figures = (Figure(Measure.CELSIUS, facts.celsius), Figure(Measure.CLOCK, quiz.seconds))
+    figures: tuple[Figure, ...] = (Figure(Measure.CELSIUS, facts.celsius), Figure(Measure.CLOCK, quiz.seconds))
     if quiz.answer == right:
         head = "At {1} you were asked: it is {0} now, and you saw it coming. "
     elif quiz.answer < right:
         head = "At {1} you were asked: it is {0} now, more than you thought. "
     else:
         head = "At {1} you were asked: it is {0} now, less than you thought. "
+    if quiz.expected is not None:
+        head += "The watch expected {2}. "
+        figures = (*figures, Figure(Measure.CELSIUS, quiz.expected))
     lesson = Lesson(
         seconds=facts.seconds, kind=LessonKind.ANSWER, topic="question", text=head + _WHY[right], figures=figures
     )

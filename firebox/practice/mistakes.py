@@ -40,6 +40,8 @@ class Facts(Struct, frozen=True, kw_only=True):
     dirty_for : float
         How long the smoke has been dirty without a break. [s]
     raked_at : float
+    expected : float or None
+        Where the watch sees the pit in a quarter of an hour if it is left alone. [degC]
     wet : bool
         The wood is not dry enough to burn well.
     """
@@ -61,6 +63,7 @@ class Facts(Struct, frozen=True, kw_only=True):
     fire_open_for: float = 0.0
     dirty_for: float = 0.0
     raked_at: float = -1e9
+    expected: float | None = None
     wet: bool = False
 
     @property

@@ -24,6 +24,7 @@ from firebox.records import (
     Entry,
     Lit,
     MeatOn,
+    Outlook,
     Priority,
     Rake,
     Record,
@@ -36,6 +37,9 @@ Mind = Callable[[Record], Sequence[Record]]
 
 AT_THE_PIT: Final = (Split, Damper, Door, Lit, Rake, MeatOn)
 """What is done at the pit, and done to the fire."""
+
+LEFT_ALONE: Final = "nothing more is done"
+"""What the outlook assumes that says where the pit goes by itself."""
 
 SAME_ALARM: Final = 600.0
 """s within which an alarm that is told once more is the same one."""
@@ -66,6 +70,7 @@ class Play:
         self.ledger = Ledger(staged.setup.target_celsius, staged.setup.band, warm=self.scenario.warm)
         self.lead = staged.lead
         self._mind, self._tick = mind, tick
+        self.outlook: Outlook | None = None
         self._rung: dict[str, float] = {}
         self._ticked = self._sampled = 0.0
 
@@ -88,6 +93,13 @@ class Play:
     def celsius(self) -> float:
         """What the first probe at the grate feels. [degC]"""
         return self.session.panel.felt("grate")
+
+    def expected(self, minutes: float) -> float | None:
+        """Return where the watch sees the pit in so many minutes, if it is left alone; None: it does not say. [degC]"""
+        outlook = self.outlook
+        if outlook is None or minutes not in outlook.minutes:
+            return None
+        return outlook.p50[outlook.minutes.index(int(minutes))]
 
     def begin(self) -> list[Record]:
         """Tell the watch what went before; return the records of it, and its first answer."""
@@ -150,6 +162,8 @@ class Play:
     def _hear(self, record: Record) -> list[Record]:
         out = self._mind(record)
         for told in out:
+            if isinstance(told, Outlook) and told.assumes == LEFT_ALONE:
+                self.outlook = told
             if not isinstance(told, Alarm) or self.seconds <= 0.0:
                 continue
             if told.priority is not Priority.LOW and told.state is AlarmState.UNACKNOWLEDGED:

@@ -7,11 +7,12 @@ from itertools import pairwise
 
 import pytest
 
+from firebox.estimate.forecast import NOTHING_MORE
 from firebox.lessons import LessonKind, Tally
 from firebox.practice import twin
 from firebox.practice.coached import Coached
 from firebox.practice.instructor import Instruction
-from firebox.practice.play import Mind, Play
+from firebox.practice.play import LEFT_ALONE, Mind, Play
 from firebox.practice.rounds import SCENARIOS, choose
 from firebox.practice.verdict import REMARKS, verdict
 from firebox.records import (
@@ -24,6 +25,7 @@ from firebox.records import (
     Move,
     NextSplit,
     Note,
+    Outlook,
     Priority,
     Rake,
     Reading,
@@ -108,6 +110,31 @@ def test_the_fire_waits_while_a_question_is_open() -> None:
     round_.run(3000.0)
     assert round_.play.seconds == 3000.0
     assert [one.kind for one in round_.coaching().lessons].count(LessonKind.ANSWER) == 1
+
+
+def test_what_the_watch_expects_is_its_outlook_if_left_alone() -> None:
+    def foreseeing(record: Record) -> Sequence[Record]:
+        if not isinstance(record, Tick):
+            return ()
+        return tuple(
+            Outlook(
+                time=record.time,
+                probe="grate",
+                celsius=120.0,
+                drift_per_hour=0.0,
+                minutes=(5, 15),
+                p10=(1.0, 1.0),
+                p50=(121.0, middle),
+                p90=(2.0, 2.0),
+                assumes=assumes,
+            )
+            for middle, assumes in ((126.0, "nothing more is done"), (140.0, "the recommended move is made"))
+        )
+
+    play = coached(mind=foreseeing).play
+    assert play.expected(15.0) == 126.0
+    assert play.expected(60.0) is None
+    assert coached().play.expected(15.0) is None
 
 
 def test_a_round_ends_in_time_and_has_a_verdict_only_then() -> None:
@@ -279,3 +306,7 @@ def test_without_the_twin_nothing_is_compared() -> None:
 
 def test_every_remark_can_be_said() -> None:
     assert len({remark.text for remark in REMARKS}) == len(REMARKS)
+
+
+def test_the_outlook_that_is_meant_is_called_as_the_estimate_calls_it() -> None:
+    assert LEFT_ALONE == NOTHING_MORE

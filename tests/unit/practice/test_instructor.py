@@ -141,6 +141,14 @@ def test_the_answer_is_told_in_a_quarter_of_an_hour(guess: int, celsius: float, 
     assert state.quiz is None
 
 
+def test_the_answer_says_what_the_watch_expected() -> None:
+    state = instructor.acted(Instruction(), facts(3600.0), split(), effect())
+    state = instructor.look(state, facts(3600.0 + ASK_AFTER, expected=126.0))
+    state = instructor.look(instructor.answer(state, 1), facts(3600.0 + ASK_AFTER + 60.0 * AHEAD))
+    assert "The watch expected {2}" in state.lessons[-1].text
+    assert state.lessons[-1].figures[2] == Figure(Measure.CELSIUS, 126.0)
+
+
 def test_a_question_may_be_passed_over_and_is_not_counted() -> None:
     state = instructor.answer(asked(), None)
     assert state.quiz is None

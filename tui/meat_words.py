@@ -67,7 +67,7 @@ def _now(glance: Glance, meat: Meat) -> list[Part]:
         words.append(f"coldest part about {degrees(meat.middle_celsius, preferences)}")
         words.append(f"outside about {degrees(meat.outside_celsius, preferences)}")
     cut = f" {meat.cut}" if meat.cut else ""
-    weight = f", {mass(meat.kg_in, preferences)} going in" if is_known(meat.kg_in) else ""
+    weight = f", {mass(meat.kg_in, preferences)}" if is_known(meat.kg_in) else ""
     where = _where(meat)
     stage = f"  {meat.stage}" if meat.stage else ""
     lines: list[Part] = [

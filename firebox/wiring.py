@@ -23,7 +23,7 @@ from firebox.config.schema import Config
 from firebox.errors import ConfigError
 from firebox.links import MqttSourceOptions, PracticeOptions, ReplayOptions, SourceOptions
 from firebox.ports import Announcer, Clock, Kind, Outlet, ProbeSource, WatchLink
-from firebox.records import Entry, Notice, Problem
+from firebox.records import Entry, Notice, Out, Problem
 from firebox.setup import KnownPit, Setup
 from firebox.ways import PushOptions, WayOptions
 
@@ -272,7 +272,7 @@ def keep(watched: Watched) -> None:
             outlets=lambda clock, hear: outlets(watched.config, clock, hear),
             kind=watched.kind,
             rate=watched.rate,
-            heed=None if played is None else played.act,
+            heed=_heeding(watched) if played is None else played.act,
             lasting=DEMO_HOURS * 3600.0 / watched.rate if watched.kind is Kind.DEMO else None,
             machine=SysfsMachine() if watched.kind is Kind.LIVE else None,
         )
@@ -328,11 +328,9 @@ def learn(watched: Watched, *, afresh: bool = False, say: Callable[[str], None] 
     """
     from firebox.config import known as kept
     from firebox.journal import teaching
-    from firebox.journal.export import list_cooks
 
     before = None if afresh else known(watched)
-    going_on = list_cooks(watched.journal)[-1:] if is_kept(watched) else []
-    until = going_on[0].started if going_on and going_on[0].ended is None else None
+    until = teaching.going_on(watched.journal) if is_kept(watched) else None
     found = teaching.learned(watched.journal, before, kind=watched.kind, until=until, say=say)
     if found is not None and found is not before:
         kept.keep(locations.known_file(watched.name), found)
@@ -353,13 +351,26 @@ def forget(watched: Watched) -> bool:
 
 
 def _knowing(watched: Watched, setup: Callable[[datetime], Setup]) -> Callable[[datetime], Setup]:
-    """Return the setup with what is known of the pit; what cannot be read keeps nobody from watching a fire."""
-    try:
-        found = known(watched)
-    except ConfigError as error:
-        log.warning("begun without what earlier cooks taught: %s", error)
-        return setup
-    return lambda time: replace(setup(time), known=found)
+    """Return the setup with what is known of the pit then; what cannot be read keeps nobody from watching a fire."""
+
+    def knowing(time: datetime) -> Setup:
+        try:
+            return replace(setup(time), known=known(watched))
+        except ConfigError as error:
+            log.warning("begun without what earlier cooks taught: %s", error)
+            return setup(time)
+
+    return knowing
+
+
+def _heeding(watched: Watched) -> Callable[[Entry], None]:
+    """Return what learns from a cook whose fire is let out, however long its keeper then runs."""
+
+    def heed(entry: Entry) -> None:
+        if isinstance(entry, Out):
+            _learn_later(watched)
+
+    return heed
 
 
 def _learn_later(watched: Watched) -> None:

@@ -10,10 +10,11 @@ from typing import Final
 from firebox import study
 from firebox.errors import JournalError
 from firebox.journal import history
+from firebox.journal.doings import Doings, follow
 from firebox.journal.history import Cook, Say
 from firebox.journal.schema import open_reading
 from firebox.ports import Kind
-from firebox.records import Record
+from firebox.records import Entry, Record
 from firebox.setup import KnownPit
 
 MOST: Final = 6
@@ -72,6 +73,28 @@ def learned(
         except sqlite3.DatabaseError as error:
             raise JournalError(f"{path}: {error}") from error
     return known
+
+
+def going_on(path: Path) -> datetime | None:
+    """Return when the newest cook of a journal began, where its fire was not let out; None: it is over.
+
+    Raises
+    ------
+    JournalError
+        No such journal, or it cannot be read.
+    """
+    with closing(open_reading(path)) as connection:
+        try:
+            cooks = history.cooks(connection)
+            if not cooks or cooks[-1].ended is not None:
+                return None
+            doings = Doings()
+            for _, record in history.told(connection, cooks[-1].first_seq):
+                if isinstance(record, Entry):
+                    doings = follow(doings, record)
+        except sqlite3.DatabaseError as error:
+            raise JournalError(f"{path}: {error}") from error
+    return cooks[-1].started if doings.out is None else None
 
 
 def is_due(path: Path, kind: Kind = Kind.LIVE) -> bool:

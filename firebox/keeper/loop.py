@@ -336,7 +336,7 @@ async def keep(
         boot = boot_mark()
         pit = setup(steady.now())
         inlet = Inlet()
-        book = Watchbook(journal, reducer, steady, pit, kind=kind, boot=boot, heed=heed)
+        book = Watchbook(journal, reducer, steady, pit, kind=kind, boot=boot, heed=heed, renew=setup)
 
         def hear(record: Entry | Problem | Notice) -> None:
             if isinstance(record, Problem):

@@ -81,6 +81,8 @@ class Watchbook(Generic[S]):
         Called with each entry that a dashboard left, before it is taken.
     boot : str, optional
         Mark of this start of the machine.
+    renew : callable, optional
+        Gives the setup of a cook that begins while the keeper runs; None: the same as before.
     """
 
     def __init__(
@@ -93,8 +95,10 @@ class Watchbook(Generic[S]):
         kind: Kind = Kind.LIVE,
         boot: str | None = None,
         heed: Callable[[Entry], None] | None = None,
+        renew: Callable[[datetime], Setup] | None = None,
     ) -> None:
         self._heed = heed
+        self._renew = renew
         self.journal = journal
         self.state: S = reducer.begin(setup)
         self._reducer = reducer
@@ -186,7 +190,7 @@ class Watchbook(Generic[S]):
             log.warning("a record from outside was refused: %s", error)
             return
         if isinstance(record, Entry) and is_new_fire(self._doings, record, self._clock.now()):
-            self.begin_cook(self._setup)
+            self.begin_cook(self._setup if self._renew is None else self._renew(self._clock.now()))
         self.take(record)
 
     def take_inbox(self) -> None:

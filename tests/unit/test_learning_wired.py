@@ -11,7 +11,7 @@ from firebox.config.schema import Config, PitTable, ProbeTable
 from firebox.errors import JournalError
 from firebox.journal.writer import Journal
 from firebox.ports import Kind
-from firebox.records import Lit, Reading, Split
+from firebox.records import Lit, Out, Reading, Split
 from firebox.setup import KnownPit, Learned
 
 BEGUN = datetime(2026, 5, 2, 16, tzinfo=UTC)
@@ -92,6 +92,17 @@ def test_only_after_a_long_cook_a_process_is_left_to_learn(watched, monkeypatch)
     wiring._learn_later(watched)
     assert left == [watched.learn_command()]
     assert left[0][-2:] == ["review", "--learn"]
+
+
+def test_a_fire_that_is_let_out_is_learned_from_while_its_keeper_goes_on(watched, monkeypatch):
+    left = []
+    monkeypatch.setattr("firebox.keeper.background.leave", lambda command, output: left.append(command))
+    cook(watched, 2.0)
+    heed = wiring._heeding(watched)
+    heed(Lit(time=BEGUN))
+    assert not left
+    heed(Out(time=BEGUN))
+    assert len(left) == 1
 
 
 def test_what_is_known_is_a_part_of_the_setup_and_so_of_every_journal(watched):

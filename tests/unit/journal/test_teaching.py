@@ -10,7 +10,7 @@ from firebox import study
 from firebox.errors import JournalError
 from firebox.journal import teaching
 from firebox.ports import Kind
-from firebox.records import Reading
+from firebox.records import Out, Reading, Undo
 from firebox.setup import KnownPit
 
 from .conftest import START
@@ -83,3 +83,18 @@ def test_a_journal_that_is_none_is_told(tmp_path, writer):
     broken.write_bytes(broken.read_bytes()[:4096] + b"x" * 20000)
     with pytest.raises(JournalError):
         teaching.learned(broken, None)
+
+
+def test_a_cook_goes_on_until_its_fire_is_let_out(writer):
+    begun = begin(writer, 0)
+    assert teaching.going_on(writer.path) == begun
+    time = begun + timedelta(hours=3)
+    writer.take(Out(time=time, id="out"))
+    writer.journal.commit()
+    assert teaching.going_on(writer.path) is None
+    writer.take(Undo(time=time, of="out"))
+    writer.journal.commit()
+    assert teaching.going_on(writer.path) == begun
+    writer.journal.end_cook(time)
+    writer.journal.commit()
+    assert teaching.going_on(writer.path) is None

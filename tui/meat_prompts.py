@@ -35,7 +35,9 @@ MOST_PEOPLE: Final = 4
 FOR_ONE: Final = frozenset({Question.FEEL, Question.WEIGH})
 """Questions that are about one piece, never about all."""
 
-OF_PIECES: Final = frozenset({Question.FEEL, Question.MEAT, Question.WRAP, Question.HUSH, Question.SPRITZ})
+OF_PIECES: Final = frozenset(
+    {Question.FEEL, Question.MEAT, Question.WRAP, Question.HUSH, Question.SPRITZ, Question.SERVING}
+)
 """Questions that begin with which piece, where there are several."""
 
 
@@ -306,7 +308,7 @@ def serving_hint(prompt: Prompt, desk: Desk) -> tuple[str, Keys]:
     )
     kept = "_" if desk.serving is None else clock(desk.serving.serve, desk.preferences, desk.zone)
     oven_at = f" {degrees(celsius, desk.preferences)}" if celsius is not None else ""
-    return f"Serve at {prompt.typed or kept}", (
+    return f"Serve{_about(prompt)} at {prompt.typed or kept}", (
         ("w", f"wrap: {wrap}"),
         ("r", f"rest: {rest}{oven_at}"),
         ("p", f"cooks: {people}"),

@@ -270,6 +270,14 @@ async def test_one_of_two_is_pulled_and_the_other_stays(shown, cook):
         assert (point.probe, point.on) == ("point", False)
 
 
+async def test_one_of_two_may_have_an_hour_of_its_own(shown, cook):
+    async with shown(two(cook)) as seen:
+        await seen.press("T", "enter", *"18", "enter", "T", "2", *"16", "enter")
+        both, own = await seen.left(2)
+        assert (both.probe, both.serve.hour) == (None, 18)
+        assert (own.probe, own.serve.hour) == ("point", 16)
+
+
 async def test_no_weight_is_told_of_all_at_once(shown, cook):
     async with shown(two(cook)) as seen:
         await seen.press("m", "enter", "w")

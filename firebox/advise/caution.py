@@ -27,6 +27,9 @@ RISING: Final = 30.0
 HUMP: Final = 20.0
 """For so long after a split its own rise is no runaway. [min]"""
 
+CLEAN: Final = 0.25
+"""Below this opening a fire smoulders; only one over its hard limit is closed further."""
+
 STARVED_RISK: Final = 0.6
 """From this risk of smouldering on the firebox counts as short of air."""
 

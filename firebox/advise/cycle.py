@@ -1,8 +1,8 @@
-"""What one split to the next teaches: how long wood lasts here, and where to aim.
+"""What one split to the next teaches: how long wood lasts here, where to aim, and whether the last split has caught.
 
 Wood lasts as long as the pit, its weather and the air let it; a split lifts one pit by a few degrees and another by
-twenty, and every cook comes late in his own way. So the time from one split to the next tells how long a kilogram
-carries this pit tonight, and what the pit averaged meanwhile shifts the aim until humps lie around the target.
+twenty, and every cook comes late in his own way. So the wood of the last hour or two tells how long a kilogram carries
+this pit tonight, and what the pit averaged from split to split shifts the aim until humps lie around the target.
 """
 
 import math
@@ -21,9 +21,6 @@ LEAST_BANDS: Final = -0.75
 SHORTEST: Final = 400.0
 """A cycle shorter than this teaches nothing: its split has not yet shown what it does. [s]"""
 
-LONGEST: Final = 80.0 * 60.0
-"""A cycle longer than this was slept through; it tells nothing of how long wood lasts. [s]"""
-
 LONGEST_STEP: Final = 120.0
 """A longer pause between two looks counts as this. [s]"""
 
@@ -33,37 +30,58 @@ AIM_BANDS: Final = 1.5
 FAR_BANDS: Final = 3.0
 """Further off than this counts as this: one bad hour is not to teach for the whole night. [bands]"""
 
-CARRY_LEARNING: Final = 0.4
-"""Weight of the newest cycle in how long wood lasts, in logarithms: a split's weight is told to a quarter, its hump
-differs as much, and the weather turns within an hour or two."""
+MEMORY: Final = 4500.0
+"""How long the wood that went in counts for how long wood lasts. [s] Three or four splits, and weather changes no
+faster."""
 
-JUMP: Final = 2.5
-"""One cycle may show wood to last longer or shorter by this factor at most."""
+USUAL_CARRY: Final = 35.0
+"""A medium split carries a pit for about this long, until it has shown better; common practice is 30-45, no source.
+[min]"""
 
-RISEN: Final = 2.0
-"""A rise beyond this from its lowest point says that the split has caught: gusts and flicker make a kelvin. [K]"""
+FIRM: Final = 40.0
+"""Minutes of the pit's own showing that the usual is worth: about one split."""
 
 PER_KELVIN: Final = 0.02
 """A pit that ran a kelvin hot would have made its wood last this share longer at its target: one hundredth for the
 losses of a pit some hundred kelvin above the air, as much again for what its steel took up. [1/K]"""
 
+RISEN: Final = 2.0
+"""A rise beyond this from its lowest point says that the split has caught: gusts and flicker make a kelvin. [K]"""
+
 
 class Cycle(Struct, frozen=True, kw_only=True):
     """The time since the last split, and what those before it taught.
 
-    `area` is the deviation summed over `length` [K s], [s]; `trim` what the aim lies below the target [K]; `kg` what the
-    last split weighed; `carry` how long a kilogram carries this pit [min/kg], None before it has shown that. `low` is the
-    lowest deviation since the split [K], and `caught` tells whether the pit has risen from it.
+    `area` is the deviation summed over `length` [K s], [s]; `trim` what the aim lies below the target [K]. `burnt`,
+    `minutes` and `warm` are the wood that went in of late [kg], over how long [min], and the deviation summed meanwhile
+    [K min], all fading with `MEMORY`. `low` is the lowest deviation since the split [K], and `caught` tells whether the
+    pit has risen from it.
     """
 
     split_at: float | None = None
-    kg: float | None = None
     area: float = 0.0
     length: float = 0.0
     trim: float = 0.0
-    carry: float | None = None
+    burnt: float = 0.0
+    minutes: float = 0.0
+    warm: float = 0.0
     low: float | None = None
     caught: bool = True
+
+    def lasts(self, medium: float) -> float:
+        """Return how long a kilogram of wood carries the pit at its target. [min/kg]
+
+        Parameters
+        ----------
+        medium : float
+            What a medium split weighs. [kg]
+        """
+        time = FIRM + self.minutes
+        heat = max(0.5, 1.0 + PER_KELVIN * self.warm / time)
+        # Wood that fades from the moment it is laid counts for less before the next split than it did on average.
+        faded = self.length / MEMORY
+        burnt = self.burnt * (math.expm1(faded) / faded if faded > 0.0 else 1.0)
+        return heat * time / (FIRM / USUAL_CARRY * medium + burnt)
 
 
 def follow(  # noqa: PLR0917  one look at the pit
@@ -77,7 +95,7 @@ def follow(  # noqa: PLR0917  one look at the pit
     split_at : float or None
         When wood last went in. [s]
     kg : float or None
-        What it weighed, medium where that was not told.
+        What it weighed, medium where that was not told; None: it was for coming up, and tells nothing.
     off : float or None
         How far the pit is above its target; None: not known, disturbed, or coming up after lighting. [K]
     passed : float
@@ -86,36 +104,33 @@ def follow(  # noqa: PLR0917  one look at the pit
         [K]
     """
     if split_at != cycle.split_at:
-        return _next(cycle, split_at, kg, band)
+        cycle = _next(cycle, split_at, kg, band)
     if off is None:
         return cycle
     low = off if cycle.low is None else min(cycle.low, off)
     cycle = replace(cycle, low=low, caught=cycle.caught or off > low + RISEN)
     off = min(FAR_BANDS * band, max(-FAR_BANDS * band, off))
     passed = min(max(0.0, passed), LONGEST_STEP)
-    return replace(cycle, area=cycle.area + off * passed, length=cycle.length + passed)
+    fade = math.exp(-passed / MEMORY)
+    return replace(
+        cycle,
+        area=cycle.area + off * passed,
+        length=cycle.length + passed,
+        burnt=cycle.burnt * fade,
+        minutes=cycle.minutes * fade + passed / 60.0,
+        warm=cycle.warm * fade + off * passed / 60.0,
+    )
 
 
 def _next(cycle: Cycle, split_at: float | None, kg: float | None, band: float) -> Cycle:
-    trim, carry = cycle.trim, cycle.carry
+    """Return the cycle that begins with a split."""
+    trim = cycle.trim
     if cycle.length >= SHORTEST:
         mean = cycle.area / cycle.length
         if abs(mean) <= AIM_BANDS * band:
             trim += LEARNING * mean
-        carry = _carry(cycle, split_at, mean)
     trim = min(MOST_BANDS * band, max(LEAST_BANDS * band, trim))
-    return Cycle(split_at=split_at, kg=kg, trim=trim, carry=carry, caught=False)
-
-
-def _carry(cycle: Cycle, split_at: float | None, mean: float) -> float | None:
-    """Return how long a kilogram lasts after one more cycle. [min/kg]"""
-    if split_at is None or cycle.split_at is None or not cycle.kg:
-        return cycle.carry
-    passed = split_at - cycle.split_at
-    if not 0.0 < passed <= LONGEST:
-        return cycle.carry
-    seen = passed / 60.0 / cycle.kg * max(0.5, 1.0 + PER_KELVIN * mean)
-    if cycle.carry is None:
-        return seen
-    seen = min(JUMP * cycle.carry, max(cycle.carry / JUMP, seen))
-    return math.exp((1.0 - CARRY_LEARNING) * math.log(cycle.carry) + CARRY_LEARNING * math.log(seen))
+    burnt = cycle.burnt + (kg or 0.0)
+    return replace(
+        cycle, split_at=split_at, area=0.0, length=0.0, trim=trim, burnt=burnt, low=None, caught=split_at is None
+    )

@@ -45,9 +45,6 @@ RISING_TIME: Final = 3.0
 FLAMES: Final = 3.0
 """From wood laid on good coals to its first heat at the grate. [min]"""
 
-USUAL_CARRY: Final = 35.0
-"""A medium split carries a pit for about this long, until it has shown better; common practice is 30-45, no source.
-[min]"""
 
 SPACING: Final = 9.0
 """Closer together than this splits choke each other: the last one flames by then, or it has not caught. [min]"""
@@ -103,8 +100,8 @@ class Moment(Struct, frozen=True, kw_only=True):
     """Which way it goes."""
     trim: float = 0.0
     """What the aim of wood lies below the target, as learned from split to split. [K]"""
-    carry: float | None = None
-    """How long a kilogram of wood lasts here, as learned from split to split. [min/kg]"""
+    lasts: float
+    """How long a kilogram of wood carries the pit, as learned from the wood of the last hour or two. [min/kg]"""
     has_caught: bool = True
     """Whether the pit has risen since the last split went in."""
     is_weak: bool = False
@@ -151,11 +148,6 @@ class Moment(Struct, frozen=True, kw_only=True):
     def was_small(self) -> bool:
         """Tell whether the last split was small wood."""
         return 0.0 < self.last_kg < SMALL_SHARE * self.sizes.medium
-
-    @property
-    def lasts(self) -> float:
-        """Return how long a kilogram of wood lasts here. [min/kg]"""
-        return USUAL_CARRY / self.sizes.medium if self.carry is None else self.carry
 
     @property
     def tamed_from(self) -> float | None:

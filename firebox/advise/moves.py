@@ -172,7 +172,7 @@ def _gather(  # noqa: PLR0917  passes on what it was given
     up = seconds if celsius is not None and celsius >= target - band else state.up
     is_up = lit is None or up >= lit - WAS_WARM
     off = None if celsius is None or disturbed(log, seconds) or not is_up else celsius - target
-    kg = None if last is None else last[1].kg or medium
+    kg = None if last is None or not is_up else last[1].kg or medium
     turn = cycle.follow(state.cycle, last and last[0], kg, off, passed, band)
     moment = Moment(
         seconds=seconds,
@@ -190,7 +190,7 @@ def _gather(  # noqa: PLR0917  passes on what it was given
         need=need,
         share=pid.share,
         trim=turn.trim,
-        carry=turn.carry,
+        lasts=turn.lasts(medium),
         has_caught=turn.caught,
         is_up=is_up,
         habits=state.habits,

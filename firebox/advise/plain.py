@@ -5,7 +5,7 @@ from typing import Final
 from msgspec.structs import replace
 
 from firebox.advise import starting
-from firebox.advise.caution import STARVED_RISK, intake_step
+from firebox.advise.caution import CLEAN, STARVED_RISK, intake_step
 from firebox.advise.moment import COLD_ALARMS, QUICKLY, Moment, disturbed, open_door
 from firebox.advise.trend import MOVING
 from firebox.records import DamperName, Expected, Move, NextSplit, Phase
@@ -80,13 +80,13 @@ def answer(moment: Moment, ran: float | None, *, waiting: bool) -> Move | None:
         return _see_to(
             moment, "It is fed and has its air, and yet it falls: rake the ash through the grate, then log it."
         )
+    coming_up = starting.answer(moment, _left_alone(moment))
+    if coming_up is not None:
+        return coming_up
     if moment.alarms & COLD_ALARMS:
         return _bring_back(moment)
     if (moment.fire.smoulder_risk or 0.0) >= STARVED_RISK:
         return _give_air(moment)
-    coming_up = starting.answer(moment, _left_alone(moment))
-    if coming_up is not None:
-        return coming_up
     if _is_cold_out(moment):
         return _see_to(moment, OUT)
     return _coming_up(moment)
@@ -175,12 +175,18 @@ def _tame(moment: Moment, ran: float) -> Move:
 
 
 def _closed(moment: Moment) -> float | None:
-    """Return the intake two marks less open, a quarter where nobody told how it stands; None: almost shut."""
+    """Return the intake two marks less open, a quarter where nobody told how it stands; None: almost shut.
+
+    Short of the hard limit not further than a clean flame allows: wood that is choked keeps its heat for later.
+    """
+    over = moment.celsius is not None and moment.celsius >= moment.high
     if moment.intake is None:
         return max(1, round(QUARTER * moment.setup.damper_marks)) / moment.setup.damper_marks
-    return intake_step(-2, moment.log, moment.seconds, moment.setup) or intake_step(
-        -1, moment.log, moment.seconds, moment.setup
-    )
+    for marks in (-2, -1):
+        intake = intake_step(marks, moment.log, moment.seconds, moment.setup)
+        if intake is not None and (intake >= CLEAN or over):
+            return intake
+    return None
 
 
 def _give_air(moment: Moment) -> Move | None:

@@ -14,7 +14,7 @@ import math
 from typing import Final
 
 from firebox.advise.candidates import Candidate
-from firebox.advise.caution import intake_step
+from firebox.advise.caution import CLEAN, intake_step
 from firebox.advise.moment import QUICKLY, SPACING, Moment
 from firebox.advise.trend import Trend
 from firebox.advise.why import CATCHING, FLAMING
@@ -40,9 +40,6 @@ FAST_FALL: Final = -40.0
 
 STRONG_COALS: Final = 0.75
 """Coals of this share of a medium split light a large one. The project's own choice."""
-
-CLEAN: Final = 0.25
-"""Below this opening a fire smoulders; only one that runs away is closed further."""
 
 OUT_BANDS: Final = 1.5
 """A pit headed so many bands under its target until wood could help needs air as well as wood."""
@@ -161,11 +158,14 @@ def _carried(moment: Moment) -> bool:
 
 
 def _used_up(moment: Moment) -> float | None:
-    """Return in how many minutes the last split is used up, as long as wood has lasted here; None: not known."""
+    """Return in how many minutes the last split is used up, as long as wood has lasted here; None: not known.
+
+    Wood that carries the pit for longer is not asked for before its heat could be wanted.
+    """
     if moment.last_kg <= 0.0 or moment.since_split > LOOK:
         return None
     left = max(moment.lasts * moment.last_kg, SPACING + moment.lead) - moment.since_split
-    return left if moment.lead <= left <= LOOK else None
+    return max(left, moment.lead) if left <= LOOK else None
 
 
 def _size(moment: Moment) -> float:

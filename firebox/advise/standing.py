@@ -45,6 +45,9 @@ STEP_SECONDS: Final = 180.0
 FIXED_SECONDS: Final = 600.0
 """The size of a split stands from so long before it is due. [s]"""
 
+CARRIED: Final = 0.25
+"""A pit that holds so many bands above where wood is to catch is still carried by what burns."""
+
 SURPRISE: Final = 5.0
 """So far from what was foretold when the advice was given, the pit is somewhere else than it was thought to be. [K]"""
 
@@ -208,7 +211,8 @@ def overtaken(candidate: Candidate, moment: Moment) -> bool:
             return False
         if moment.is_above:
             return moment.celsius + moment.drift * SPLIT_LEAD / 60.0 > moment.target + moment.band / 2.0
-        return moment.comes_back
+        carried = moment.trend is not Trend.FALLING and moment.celsius > moment.wood_below + CARRIED * moment.band
+        return carried or moment.comes_back
     if candidate.intake is None or moment.intake is None or moment.celsius is None:
         return False
     if candidate.intake > moment.intake:

@@ -10,7 +10,7 @@ near the target    less air, before the heat in the steel carries it over
 
 from typing import Final
 
-from firebox.advise.caution import intake_step
+from firebox.advise.caution import intake_step, starved
 from firebox.advise.moment import SPACING, Moment
 from firebox.records import DamperName, Expected, Move, NextSplit
 
@@ -51,13 +51,22 @@ def answer(moment: Moment, expected: Expected | None) -> Move | None:
     """
     lit = moment.log.lit_at()
     assert moment.celsius is not None
-    if lit is None or moment.seconds - lit > 60.0 * LONGEST or moment.is_up:
+    if lit is None or moment.seconds - lit > 60.0 * LONGEST:
         return None
+    if moment.is_up:
+        return _again(moment, (moment.seconds - lit) / 60.0, expected)
     if moment.celsius + moment.drift * COMING / 60.0 > moment.target + moment.band / 2.0:
         return _check(moment, expected)
     if moment.celsius > moment.target - FAR_BANDS * moment.band:
         return None
     return _build(moment, (moment.seconds - lit) / 60.0, expected)
+
+
+def _again(moment: Moment, burning: float, expected: Expected | None) -> Move | None:
+    """Return the answer while the kindling of a fire that was lit again takes."""
+    if burning >= KINDLING or moment.since_split < burning or moment.is_above:
+        return None
+    return _hold(moment, expected, "It was just lit again: let the kindling take before any more wood.")
 
 
 def _check(moment: Moment, expected: Expected | None) -> Move:
@@ -76,6 +85,8 @@ def _build(moment: Moment, burning: float, expected: Expected | None) -> Move:
         return _open(moment) or _hold(
             moment, expected, "It was just lit: both dampers wide, and let the kindling take."
         )
+    if starved(moment.fire, moment.log, moment.seconds, moment.setup):
+        return None
     if splits < BED and moment.since_split >= SPACING:
         which = "first" if splits == 0 else "second"
         return _move(

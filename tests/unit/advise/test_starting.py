@@ -132,3 +132,18 @@ def test_a_fire_left_to_die_gets_no_wood_and_its_stack_stays_open() -> None:
         assert (move.split, move.intake, move.stack) == (None, None, None)
         assert "stack stays open" in move.reason
         assert "lidded metal bucket" in move.reason
+
+
+# --- lit again -----------------------------------------------------------------------------------
+
+
+def test_a_warm_pit_that_was_lit_again_gets_no_wood_before_its_kindling_has_taken() -> None:
+    talk = Talk(plans=False)
+    talk.wait(2)
+    talk.celsius = 95.0
+    talk.do(Lit(time=talk.time, kg=2.0))
+    move = talk.wait(2, drift=-60.0)
+    assert move.hold
+    assert "lit again" in move.reason
+    talk.seconds += 600.0
+    assert "lit again" not in talk.wait(1, drift=-20.0).reason

@@ -8,6 +8,7 @@ from matplotlib.figure import Figure
 from tests.benchmarks.closed_loop_night import BAND, BED, TARGET, Night
 
 mpl.rcParams["svg.hashsalt"] = "firebox"
+mpl.rcParams["svg.fonttype"] = "none"
 
 
 def draw(night: Night, name: str, path: Path) -> None:

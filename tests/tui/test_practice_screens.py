@@ -313,6 +313,10 @@ async def test_the_score_comes_by_itself_and_leads_on(still, until, cook):
         await pilot.pause()
         app.show()
         await until(lambda: app.query("#score-lines") and "REACHED" in app.query_one("#score-lines").said)
+        await pilot.press("escape")
+        assert app.query_one("#fire").display
+        await pilot.press("x", "x")
+        assert app.query_one("#score").display
         await pilot.press("enter")
         assert app.left == "other"
 

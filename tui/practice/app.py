@@ -172,6 +172,11 @@ class PracticeDashboard(Dashboard):
         self._say("passed over" if choice < 0 else f"You said {key}. The answer comes in {quiz.minutes:.0f} minutes.")
 
     def action_finish(self) -> None:
+        """End the round; once it is over, show its score."""
+        if self.coaching.over:
+            self._page = ""
+            self.action_page("score")
+            return
         self._round.finish()
         self._say("The round ends here.")
 

@@ -26,7 +26,12 @@ PRACTICE_KEYS: Final = tuple(
 ANSWERS: Final = "01234"
 """Keys that answer the open question."""
 
-_BY_ID: Final = {key.id: key for key in (*KEYS, *PRACTICE_KEYS)}
+_SCORE: Final = Key(
+    id="practice.score", key="x", shown="x", action="finish", label="score", help="the score", group="practice"
+)
+"""What the key that ended the round does once it is over."""
+
+_BY_ID: Final = {key.id: key for key in (*KEYS, *PRACTICE_KEYS, _SCORE)}
 
 _FIRE: Final = (
     (
@@ -39,7 +44,9 @@ _FIRE: Final = (
     ),
 )  # fmt: skip
 _PAGE: Final = (("page.fire", "alarm.acknowledge", "practice.pause", "page.help", "practice.leave"),)
-_OVER: Final = (("practice.other", "practice.again", "page.log", "look.degrees", "practice.leave"),)
+_OVER: Final = (
+    ("practice.other", "practice.again", "practice.score", "page.fire", "page.log", "look.degrees", "practice.leave"),
+)
 
 
 def bindings() -> list[Binding]:

@@ -44,9 +44,12 @@ class DamagedError(JournalError):
 
 
 def is_damage(error: sqlite3.Error) -> bool:
-    """Tell whether an error means that the file is damaged (and not that the disk is full, locked or read-only)."""
+    """Tell whether an error means that the file is damaged (and not that the disk is full, locked or read-only).
+
+    A schema format that no SQLite writes is told as a plain error, with these words alone to know it by.
+    """
     code: int = getattr(error, "sqlite_errorcode", 0)
-    return code & 0xFF in {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB}
+    return code & 0xFF in {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB} or "unsupported file format" in str(error)
 
 
 def check(connection: sqlite3.Connection, path: Path) -> None:

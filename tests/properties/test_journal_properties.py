@@ -118,6 +118,7 @@ def test_a_dashboard_that_looks_now_and_then_misses_nothing(given_records: list[
 @settings(max_examples=40, deadline=None)
 @example(place=0.75, filling=b"\x04", times=1)
 @example(place=0.01651501037333714, filling=b"\x80", times=1)
+@example(place=0.000236, filling=b"\x00" * 10 + b"\x05\x00", times=2)  # a schema format of the future
 @given(place=st.floats(0, 1), filling=st.binary(min_size=1, max_size=64), times=st.integers(1, 400))
 def test_no_damage_keeps_a_journal_from_being_opened_and_written(place: float, filling: bytes, times: int) -> None:
     start = datetime(2026, 5, 2, tzinfo=UTC)

@@ -10,6 +10,9 @@ from firebox.advise.moment import COLD_ALARMS, QUICKLY, Moment, disturbed, open_
 from firebox.advise.trend import MOVING
 from firebox.records import DamperName, Expected, Move, NextSplit, Phase
 
+COMES_DOWN: Final = -30.0
+"""A pit over its hard limit that falls slower than this is not yet on its way down. [K/h] As its alarm has it."""
+
 ASHES: Final = "ash-choking"
 """The alarm of a fire that its own ash smothers."""
 
@@ -166,7 +169,8 @@ def _tame(moment: Moment, ran: float) -> Move:
     """Return the answer to a runaway: less air, no wood, doors shut; the stack stays as it is."""
     if moment.since_damper < SETTLING:
         return _hold(moment, "It is hot and the intake was just moved: wait, add no wood, keep both doors shut.")
-    if ran > CALM_SECONDS or moment.drift < -MOVING:
+    over = moment.celsius is not None and moment.celsius >= moment.high
+    if ran > CALM_SECONDS or moment.drift < (COMES_DOWN if over else -MOVING):
         return _hold(moment, "It is hot but no longer running: add no wood and keep both doors shut.")
     intake = _closed(moment)
     if intake is None:

@@ -79,7 +79,7 @@ def _check(moment: Moment, expected: Expected | None) -> Move:
     return _move(moment, None, step, "It is coming up fast: less air now brings it in without running over.")
 
 
-def _build(moment: Moment, burning: float, expected: Expected | None) -> Move:
+def _build(moment: Moment, burning: float, expected: Expected | None) -> Move | None:
     splits = sum(1 for at, _ in moment.log.splits() if at >= moment.seconds - 60.0 * burning)
     if splits == 0 and burning < KINDLING:
         return _open(moment) or _hold(

@@ -47,7 +47,8 @@ def test_under_the_alarm_of_a_dying_fire_small_wood_and_air_are_the_move(talk: T
     talk.alarms = frozenset({alarm})
     move = talk.ask()
     assert move.split is not None
-    assert (move.split.in_minutes, move.split.kg) == (0.0, pytest.approx(0.78))
+    assert move.split.in_minutes == 0.0
+    assert move.split.kg == pytest.approx(0.78)
     assert (move.intake, move.hold) == (0.625, False)
 
 
@@ -229,3 +230,10 @@ def test_no_large_split_without_the_coals_to_light_it(talk: Talk) -> None:
         talk.celsius, talk.state = 119.0, Talk().state
         talk.wait(15, drift=-30.0)
     assert max(_sizes(talk.moves)) <= 1.3
+
+
+def test_a_pit_over_its_limit_that_comes_down_is_left_alone_as_its_alarm_says(talk: Talk) -> None:
+    talk.celsius, talk.drift, talk.alarms = 150.0, -45.0, frozenset({"pit-too-hot"})
+    assert talk.ask().hold
+    talk.state, talk.drift = Talk().state, -12.0
+    assert talk.ask().intake == 0.25

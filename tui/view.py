@@ -74,6 +74,9 @@ EARLIER_ALARMS: Final = 60
 OLD_ANSWER_SECONDS: Final = 120.0
 """An outlook or a move that was not renewed for so long (logical) is no longer shown."""
 
+PLAN_SECONDS: Final = 6.0 * 3600.0
+"""So long after its hour a plan is still shown (logical); a broker keeps the last one for ever."""
+
 UNDOABLE: Final = (
     Split,
     Damper,
@@ -381,10 +384,12 @@ def pit_celsius(view: ViewState) -> float | None:
 
 
 def standing_plan(view: ViewState) -> Timetable | None:
-    """Return the plan as last told; None once the hour it is for was taken back."""
+    """Return the plan as last told; None once the hour it is for was taken back, or is long past."""
     told = any(isinstance(line.entry, Serving) for line in view.lines)
     stands = any(isinstance(deed.entry, Serving) for deed in view.cook.deeds)
-    return view.plan if stands or not told else None  # seen from afar, no entries are told
+    if view.plan is None or (told and not stands):  # seen from afar, no entries are told
+        return None
+    return view.plan if (instant(view, view.seconds) - view.plan.serve).total_seconds() < PLAN_SECONDS else None
 
 
 def fresh_outlook(view: ViewState) -> Outlook | None:

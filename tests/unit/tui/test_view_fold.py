@@ -21,10 +21,12 @@ from firebox.records import (
     ProbeHealth,
     Reading,
     Resumed,
+    Serving,
     Split,
     Status,
     Target,
     Tick,
+    Timetable,
     Trouble,
     Undo,
 )
@@ -269,3 +271,22 @@ def test_no_time_is_too_far_to_be_told(year):
     view = folded(Tick(time=far), Clock(time=at(0), to=far), Tick(time=far))
     assert views.instant(view, 1e15).astimezone().year <= 9999
     assert views.instant(view, -1e15).astimezone().year >= 1
+
+
+def planned(seconds, serve):
+    return Timetable(
+        time=at(seconds), serve=at(serve), probability=0.8, minutes_late=0.0, verdict="on time", wood_kg=1.0, splits=1, split_kg=1.0,
+        minutes_between=40.0, fire_hours=1.0,
+    )  # fmt: skip
+
+
+def test_the_newest_plan_stands_until_its_hour_is_taken_back_or_long_past():
+    told = Serving(time=at(0), id="serving", serve=at(36_000))
+    view = folded(told, planned(10, 36_000), planned(20, 36_000))
+    assert views.standing_plan(view).time == at(20)
+    assert views.standing_plan(fold(view, Undo(time=at(30), of="serving"))) is None
+    assert views.standing_plan(fold(view, Tick(time=at(36_000 + 7 * 3600)))) is None
+
+
+def test_from_afar_a_plan_stands_without_the_entry_it_was_made_for():
+    assert views.standing_plan(folded(planned(10, 36_000))) is not None

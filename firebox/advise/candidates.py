@@ -129,15 +129,3 @@ def _effort(candidate: Candidate, fire: FireView, medium: float) -> float:
         if fire.coal_kg is not None and candidate.kg > fire.coal_kg:
             total += BIG_ON_SMALL_COST
     return total
-
-
-def minutes_below(forecast: Forecast, celsius: float, level: float) -> float | None:
-    """Return when a quantile first lies below a temperature, by straight lines between horizons; None: not in sight."""
-    then, before = 0.0, forecast.celsius
-    if before < celsius:
-        return 0.0
-    for minutes, middle in zip(forecast.minutes, forecast.at(level), strict=True):
-        if middle < celsius:
-            return then + (minutes - then) * (before - celsius) / (before - middle)
-        then, before = float(minutes), middle
-    return None

@@ -6,8 +6,8 @@ from typing import Final
 from msgspec import Struct
 
 from firebox.advise.habits import Habits
-from firebox.advise.supply import Sizes, supply
-from firebox.advise.trend import Trend, ahead
+from firebox.advise.supply import Sizes
+from firebox.advise.trend import Trend
 from firebox.cooklog import CookLog
 from firebox.estimate.forecast import FireView, Forecast
 from firebox.records import Damper, DamperName, Door, DoorName
@@ -64,6 +64,9 @@ TAMED_SECONDS: Final = 3600.0
 QUICKLY: Final = 25.0
 """A split that carried the pit for less than this was too small for it. [min]"""
 
+GLOWS: Final = 40.0
+"""A split that flamed leaves coals that light the next for so long. [min]"""
+
 DIP: Final = 8.0
 """A fall within this of a split tells of its opened door and its cold wood, not of the coals. [min]"""
 
@@ -77,7 +80,8 @@ WEAK_BANDS: Final = 2.5
 class Moment(Struct, frozen=True, kw_only=True):
     """The pit, the fire and the cook's doings as they stand; `celsius` None: blind.
 
-    `need` is what the pit took while it held [kg/h of wood]; `share` what the controller wants beyond it.
+    `share` is the heat that the controller wants now for the error and its trend, as a share of the steady need; what it
+    remembers of earlier errors is left out, as the wood of the last hours tells the need itself.
     """
 
     seconds: float
@@ -92,7 +96,6 @@ class Moment(Struct, frozen=True, kw_only=True):
     high: float
     low: float
     sizes: Sizes
-    need: float
     share: float
     drift: float
     """Over the last minutes, as the cook is shown it. [K/h]; 0 where not known."""
@@ -125,6 +128,11 @@ class Moment(Struct, frozen=True, kw_only=True):
         """Tell whether the pit rises so fast that wood in the fire must be catching: no more until that is over."""
         near = self.celsius is not None and self.celsius > self.target - FAR_DOWN * self.band
         return near and self.drift > CATCHES
+
+    @property
+    def flamed(self) -> bool:
+        """Tell whether the last split caught and left coals: a pit that falls all the same wants more wood, not less."""
+        return self.has_caught and self.since_split < GLOWS
 
     @property
     def is_above(self) -> bool:
@@ -166,12 +174,6 @@ class Moment(Struct, frozen=True, kw_only=True):
         return before if closed else None
 
     @property
-    def coming(self) -> float:
-        """Return the slope that the forecast has over the next quarter of an hour, else the present one. [K/h]"""
-        slope = ahead(self.forecast)
-        return self.drift if slope is None else slope
-
-    @property
     def wood_below(self) -> float:
         """Return the temperature whose crossing wood is to catch. [degC]"""
         return self.target + (LATE if self.asleep else EARLY) * self.band - self.trim
@@ -190,16 +192,6 @@ class Moment(Struct, frozen=True, kw_only=True):
     def aim(self) -> tuple[float, float]:
         """Return target and band."""
         return self.target, self.band
-
-    @property
-    def demand(self) -> float:
-        """Return the heat wanted over the next hour, as wood. [kg/h]"""
-        return self.need * (1.0 + self.share)
-
-    def given(self, minutes: float = 0.0) -> float:
-        """Return what the logged wood gives over the hour that begins in so many minutes. [kg/h]"""
-        start = self.seconds + 60.0 * minutes
-        return supply(self.log, self.sizes.medium, start, start + 3600.0)
 
     @property
     def since_split(self) -> float:
@@ -226,7 +218,7 @@ def weak(moment: Moment, *, before: bool) -> bool:
         return before
     if moment.alarms & COLD_ALARMS:
         return True
-    if moment.was_small and moment.since_split < QUICKLY:
+    if moment.flamed or (moment.was_small and moment.since_split < QUICKLY):
         return False
     few = moment.fire.coal_kg is not None and moment.fire.coal_kg < FEW_COALS * moment.sizes.medium
     falls = moment.is_below and moment.trend is Trend.FALLING and moment.since_split >= DIP

@@ -1,7 +1,7 @@
 """The next move: what, when, and why.
 
 ==============  ================================================================================================
-every call      the controller and the ledger of wood are kept up; plain cases (blind, no fire, runaway) answered
+every call      the controller and what splits teach are kept up; plain cases (blind, no fire, runaway) answered
 once a minute,  a round begins: candidates around the rule's proposal are weighed through the forecast, a few a call
 or on an entry  so that no single call is long; the best one stands, unless the standing one is nearly as good
 ==============  ================================================================================================
@@ -22,7 +22,7 @@ from firebox.advise.moment import HOT_ALARMS, Moment, disturbed, weak
 from firebox.advise.plain import NO_PROBES_SECONDS
 from firebox.advise.rule import propose
 from firebox.advise.standing import NOW_SECONDS, AdviceState, Standing, expected_of, overtaken, standing_of
-from firebox.advise.supply import learn_need, sizes, supply, usual_need
+from firebox.advise.supply import sizes
 from firebox.advise.trend import trend
 from firebox.advise.weighing import begin_round, round_due, weigh
 from firebox.advise.why import sleeping, why
@@ -163,10 +163,7 @@ def _gather(  # noqa: PLR0917  passes on what it was given
     target, band = log.target(seconds, setup)
     medium = sizes(setup, log).medium
     pid = demand.follow(state.pid, seconds, celsius, target, band, disturbed=disturbed(log, seconds))
-    need = usual_need(medium) if state.need is None else state.need
     passed = 0.0 if state.seconds is None else max(0.0, seconds - state.seconds)
-    if celsius is not None and abs(celsius - target) <= band and len(log.splits()) > 1 and passed > 0.0:
-        need = learn_need(need, supply(log, medium, seconds - passed, seconds), passed)
     last = max(log.splits(), key=lambda split: split[0], default=None)
     lit = log.lit_at()
     up = seconds if celsius is not None and celsius >= target - band else state.up
@@ -187,8 +184,7 @@ def _gather(  # noqa: PLR0917  passes on what it was given
         high=high_limit(setup, target),
         low=low_limit(setup, target),
         sizes=sizes(setup, log),
-        need=need,
-        share=pid.share,
+        share=pid.share - pid.integral,
         trim=turn.trim,
         lasts=turn.lasts(medium),
         has_caught=turn.caught,
@@ -203,7 +199,7 @@ def _gather(  # noqa: PLR0917  passes on what it was given
     began = seconds if state.began is None else state.began
     seen = state.seen or celsius is not None
     state = replace(
-        state, pid=pid, need=need, cycle=turn, began=began, seen=seen, trend=moment.trend, weak=moment.is_weak, up=up
+        state, pid=pid, cycle=turn, began=began, seen=seen, trend=moment.trend, weak=moment.is_weak, up=up
     )
     return state, moment
 

@@ -6,7 +6,7 @@ from msgspec.structs import replace
 
 from firebox.advise import starting
 from firebox.advise.caution import CLEAN, STARVED_RISK, intake_step
-from firebox.advise.moment import COLD_ALARMS, QUICKLY, Moment, disturbed, open_door
+from firebox.advise.moment import COLD_ALARMS, Moment, disturbed, open_door
 from firebox.advise.trend import MOVING
 from firebox.records import DamperName, Expected, Move, NextSplit, Phase
 
@@ -119,12 +119,11 @@ def _bring_back(moment: Moment) -> Move:
     if starved:
         return _hold(moment, "The fire smoulders; it was just given air, so wait for clear flames before any wood.")
     air = " with more air" if more is not None else ""
-    flamed = moment.has_caught and moment.since_split < QUICKLY
-    if flamed:
+    if moment.flamed:
         reason = f"The last wood caught but was too little: the coals are good, and a bigger split{air} carries it."
     else:
         reason = f"The fire is dying: if coals glow, small dry wood{air} catches; if not, light kindling."
-    kg = moment.sizes.medium if flamed else moment.sizes.small
+    kg = moment.sizes.medium if moment.flamed else moment.sizes.small
     split = NextSplit(in_minutes=0.0, kg=round(kg, 2))
     return Move(time=moment.time, split=split, intake=more, stack=None, hold=False, expected=None, reason=reason)
 

@@ -15,13 +15,9 @@ from typing import Final
 
 from firebox.advise.candidates import Candidate
 from firebox.advise.caution import CLEAN, intake_step
-from firebox.advise.moment import QUICKLY, SPACING, Moment
+from firebox.advise.moment import SPACING, Moment
 from firebox.advise.trend import Trend
 from firebox.advise.why import CATCHING, FLAMING
-
-MAKE_UP: Final = 0.02
-"""A pit that is a kelvin under its target gets a split this share heavier: what its steel lost has to come from
-somewhere. [1/K]"""
 
 DAMPER_WAIT: Final = 10.0
 """Before this is over the intake's last move has not been seen in full. [min]"""
@@ -29,11 +25,14 @@ DAMPER_WAIT: Final = 10.0
 PATIENCE: Final = 15.0
 """The same, while the pit is not far out: wood does the rest. [min]"""
 
+LEAST: Final = 0.5
+"""However hot, a split that is due at all is no smaller than this share of what carries the pit."""
+
 PINCHED: Final = 0.3
 """An intake at less than this was closed to tame the fire; it is opened again when that is done."""
 
 HUNGRY_SHARE: Final = 1.3
-"""A pit that the last split did not carry gets one this much heavier, where such a one is on hand."""
+"""A pit that fell out of its band though the last split flamed gets one this much heavier, and a medium one at least."""
 
 FAST_FALL: Final = -40.0
 """A pit that falls faster than this has little flame left to dry a big split. [K/h]"""
@@ -173,8 +172,7 @@ def _size(moment: Moment) -> float:
     assert moment.celsius is not None
     if not moment.log.splits():
         return moment.sizes.medium
-    short = moment.target - moment.celsius
-    wanted = moment.walk / moment.lasts * max(0.5, 1.0 + MAKE_UP * short) / moment.habits.heavier
+    wanted = moment.walk / moment.lasts * max(LEAST, 1.0 + moment.share) / moment.habits.heavier
     return min(fitting(moment), key=lambda kg: math.fabs(math.log(kg / wanted)))
 
 
@@ -193,6 +191,6 @@ def fitting(moment: Moment) -> tuple[float, ...]:
     # A sleeper's wood has to last; on a pit that answered to its last split a large one catches as well.
     strong = strong or (moment.asleep and moment.has_caught and not moment.is_below)
     most = sizes.large if strong else sizes.medium
-    hungry = moment.trend is Trend.FALLING and moment.since_split < QUICKLY and moment.is_below
-    least = min(most, HUNGRY_SHARE * moment.last_kg) if hungry else 0.0
+    hungry = moment.trend is Trend.FALLING and moment.flamed and moment.is_below
+    least = min(most, max(sizes.medium, HUNGRY_SHARE * moment.last_kg)) if hungry else 0.0
     return tuple(kg for kg in all_sizes if least <= kg <= most) or (sizes.medium,)

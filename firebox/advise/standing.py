@@ -83,8 +83,6 @@ class AdviceState(Struct, frozen=True, kw_only=True):
     """All that the advice remembers."""
 
     pid: PidState = PidState()
-    need: float | None = None
-    """What the pit took while it held. [kg/h]"""
     seconds: float | None = None
     """The newest call."""
     began: float | None = None

@@ -5,8 +5,9 @@ from msgspec.structs import replace
 
 from firebox.advise.habits import Habits, answered
 from firebox.advise.moves import AdviceState
-from firebox.records import Awake, Sleep, Split
-from tests.unit.advise.pit_talk import Talk
+from firebox.cooklog import CookLog, enter
+from firebox.records import Awake, Sleep, Split, Undo
+from tests.unit.advise.pit_talk import START, Talk
 
 # --- habits --------------------------------------------------------------------------------------
 
@@ -111,3 +112,10 @@ def test_up_again_he_is_told_as_before() -> None:
     talk.wait(2)
     talk.do(Awake(time=talk.time))
     assert "Sleep" not in talk.wait(2).reason
+
+
+def test_an_undone_lying_down_counts_as_up() -> None:
+    log = enter(CookLog(), Sleep(time=START, id="a"), 100.0)
+    assert log.asleep_since(200.0) == 100.0
+    assert log.asleep_since(50.0) is None
+    assert enter(log, Undo(time=START, of="a"), 300.0).asleep_since(400.0) is None

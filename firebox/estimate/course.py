@@ -125,8 +125,16 @@ def start(seconds: float, celsius: float, ambient: float | None, log: CookLog, s
 
 
 def _pit(build: PitBuild, setup: Setup, temper: Temper) -> Pit:
-    """Return what is known of the pit before it burns: from its build, and from earlier cooks."""
-    return remembered(prior(build, setup.wood, temper), setup.known, setup.time)
+    """Return what is known of the pit before it burns: from its build, and from earlier cooks.
+
+    One belief begins afresh all the same: the pit may be another one by now.
+    """
+    known = None if temper is AFRESH else setup.known
+    return remembered(prior(build, setup.wood, temper), known, setup.time)
+
+
+AFRESH: Final = TEMPERS[1]
+"""The usual temper, whose belief rests on the pit's build alone."""
 
 
 def moved(course: Course, celsius: float) -> Course:
@@ -181,12 +189,12 @@ def advance(  # noqa: PLR0917  all that a cell means
     return replace(course, checkpoints=(*kept, course.boxes))
 
 
-def _refitted(course: Course, seconds: float, log: CookLog, setup: Setup) -> Course:
+def _refitted(course: Course, seconds: float, log: CookLog, setup: Setup, *, everyone: bool = False) -> Course:
     """Return the course with one belief, or in a young cook each, thought over as a whole."""
     boxes, stories = list(course.boxes), list(course.stories)
     turn = int(seconds // CHECKPOINT_EVERY) % len(boxes)
     young = seconds - stories[0].begun < YOUNG and not stories[0].rolled
-    for place in range(len(boxes)) if young else (turn,):
+    for place in range(len(boxes)) if young or everyone else (turn,):
         stories[place], box = refit.fitted(
             stories[place], course.readings, course.past, boxes[place].pit, seconds, log, setup
         )
@@ -234,7 +242,13 @@ def _rethought(course: Course, log: CookLog, setup: Setup) -> Course:
     changed = [] if log.revised is None else [log.revised]
     changed += [deed.seconds for deed in course.guessed if deed not in kept]
     course = replace(course, guessed=kept)
-    return _back(course, min(changed), believed(log, kept), setup) if changed else course
+    if not changed:
+        return course
+    told = believed(log, kept)
+    course = _back(course, min(changed), told, setup)
+    if course.seconds - min(changed) < CHECKPOINT_EVERY:
+        return course
+    return _refitted(course, course.seconds, told, setup, everyone=True)
 
 
 def _back(course: Course, changed: float, log: CookLog, setup: Setup) -> Course:

@@ -17,7 +17,7 @@ from firebox.setup import KnownPit, Learned
 
 Array = NDArray[np.float64]
 
-BETWEEN: Final = 0.1
+BETWEEN: Final = 0.15
 """SD of the log of what differs from one cook to the next at the same pit: wood from another heap, ash, meat inside.
 Order of magnitude, no source."""
 

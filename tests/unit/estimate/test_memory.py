@@ -28,7 +28,7 @@ def test_of_a_pit_that_nothing_is_known_of_the_prior_stays():
 def test_what_was_learned_takes_the_place_of_the_prior_and_is_surer():
     pit = remembered(PIT, known(heat=(0.7, 0.05)), NOW)
     assert pit.value[HEAT] == pytest.approx(0.7)
-    assert 0.1 < pit.spread[HEAT] < 0.5 * PIT.spread[HEAT]
+    assert 0.1 < pit.spread[HEAT] < 0.6 * PIT.spread[HEAT]
     others = np.arange(len(NAMES)) != HEAT
     assert np.array_equal(pit.value[others], PIT.value[others])
     assert np.array_equal(pit.spread[others], PIT.spread[others])

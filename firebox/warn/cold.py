@@ -37,7 +37,7 @@ SPLIT_RISE_SECONDS: Final = 1500.0
 AJAR_MINUTES: Final = 8.0
 """A plunge counts when it would cross the limit within this time. [min]"""
 
-AJAR_SPLIT_SECONDS: Final = 240.0
+AJAR_SPLIT_SECONDS: Final = 90.0
 """For so long after wood went in the firebox door and the cold wood explain a fall. [s]"""
 
 AJAR_LASTING: Final = 20.0

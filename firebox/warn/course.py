@@ -183,6 +183,15 @@ CAME_SECONDS: Final = 1500.0
 SPLIT_DIP_SECONDS: Final = 720.0
 """A fresh split first takes heat for up to 12 min. [s]"""
 
+LEAP_FROM: Final = 0.5
+"""A leap is news from so many bands above the target: under that the pit only comes back. [-]"""
+
+UP_SECONDS: Final = 600.0
+"""A pit that has just come up runs on for so long. [s]"""
+
+SHUT_SECONDS: Final = 300.0
+"""So long after a door was shut a leap is the air coming back. [s]"""
+
 LEAP_SECONDS: Final = 900.0
 """A leap after which no limit was crossed for so long was harmless. [s]"""
 
@@ -272,6 +281,12 @@ def has_settled(course: Course, seconds: float) -> bool:
     return course.up and seconds - course.up_since >= SETTLES_SECONDS
 
 
+def may_leap(course: Course, seconds: float) -> bool:
+    """Tell whether a leap or a plunge would be news: not while the pit comes up, nor when a door was shut just now."""
+    shut = course.said is None or not course.said.doors_open(seconds, SHUT_SECONDS)
+    return course.up and seconds - course.up_since >= UP_SECONDS and shut
+
+
 def runs_away(course: Course, situation: Situation) -> bool:
     """Tell whether the forecast carries the pit over its upper limit."""
     said, forecast = course.said, situation.forecast
@@ -329,7 +344,8 @@ def _follow_changes(course: Course, situation: Situation, level: float | None) -
     if pit is None or level is None or said is None or not course.up:
         return course if course.leap == 0.0 and course.plunge is None else replace(course, leap=0.0, plunge=None)
     size = leap(pit, level, seconds)
-    leaps, harmless = _leaps(course, size, seconds, over=level > said.high)
+    counts = level >= said.target + LEAP_FROM * said.band and may_leap(course, seconds)
+    leaps, harmless = _leaps(course, size if counts else 0.0, seconds, over=level > said.high)
     falling = plunge(pit, level, seconds)
     dip, lids = _dip(course, falling, level, situation)
     return replace(course, leap=size, leaps=leaps, harmless=harmless, plunge=falling, dip=dip, lids=lids)

@@ -7,7 +7,7 @@ from firebox.records import Priority
 from firebox.warn.ahead import chance_above, minutes_to
 from firebox.warn.catalogue import CATALOGUE
 from firebox.warn.change import HARMLESS, LEAP
-from firebox.warn.course import RUNAWAY, has_settled, runs_away
+from firebox.warn.course import LEAP_FROM, RUNAWAY, may_leap, runs_away
 from firebox.warn.view import Finding, View
 
 CLEAR_EXCESS: Final = 5.0
@@ -38,8 +38,8 @@ CATCHES_SECONDS: Final = 900.0
 CATCHES: Final = 1.6
 """A split may catch all at once so long after it was laid [s]: a leap has to be so much larger then."""
 
-DOOR_SECONDS: Final = 300.0
-"""So long after a door was shut a leap is the air coming back. [s]"""
+LARGEST: Final = 2.0
+"""However high a pit has leapt without harm, so many times the usual bound is told. [-]"""
 
 FALLEN: Final = 3.0
 FALLEN_SECONDS: Final = 300.0
@@ -99,12 +99,12 @@ def flare(view: View) -> Finding | None:
     if view.standing("flare"):
         lasts = course.leap > 0.5 * LEAP or (level > view.said.high and not _falls(now.pit, level, now.seconds))
         return _flare(view, level) if lasts else None
-    if level > view.said.high or not has_settled(course, now.seconds):
+    if not view.said.target + LEAP_FROM * view.said.band <= level <= view.said.high:
         return None
-    bound = max(LEAP, HARMLESS * course.harmless)
+    bound = max(LEAP, min(HARMLESS * course.harmless, LARGEST * LEAP))
     if view.since_split < CATCHES_SECONDS:
         bound *= CATCHES
-    if level < view.said.target + 0.5 * view.said.band or view.said.doors_open(now.seconds, DOOR_SECONDS):
+    if not may_leap(course, now.seconds):
         return None
     return _flare(view, level) if course.leap >= bound and not _jumped(now.pit, level) else None
 

@@ -48,6 +48,13 @@ NU: Final = 4.0
 WEIGHT: Final = 0.2
 """SD of the log of a split's true weight about what was told; its pace of burning differs by as much."""
 
+UNBURNED: Final = [At.FRESH, At.WARM, At.FLAMING]
+
+LEFT: Final = 0.5
+LEFT_DOUBT: Final = 0.8
+"""What is left unburned when wood goes on, and its SD, in usual splits: a cook feeds a fire that wants it. Without this
+a run may heap up wood that never burns."""
+
 STRETCH: Final = 1.5
 """A step goes no further than so many prior SDs: beyond, straight lines lead astray."""
 
@@ -116,9 +123,13 @@ class _Unknowns(Struct, frozen=True):
 
 
 class _Run(Struct, frozen=True):
-    """One run of the model, and of its neighbours in every direction: the first member is the run itself."""
+    """One run of the model, and of its neighbours in every direction: the first member is the run itself.
+
+    `shown` is the probe at each reading, `left` the wood unburned, in usual splits, each time that more was laid on.
+    """
 
     shown: Array
+    left: Array
     resumed: Array
     rolled: Array
 
@@ -140,19 +151,22 @@ def fitted(  # noqa: PLR0917  all that a cook is
     resume = max(seconds - RESUMED, story.begun)
     step = 0.05 * sought.spread
     run = _run(story, readings, sought, step, pit, log, setup, resume)
-    slope: Array = (run.shown[:, 1:] - run.shown[:, :1]) / step
-    gap = readings[:, 1] - run.shown[:, 0]
-    share = (NU + 1.0) / (NU + (gap / MISFIT) ** 2) / (MISFIT**2 * TOGETHER)
-    met = np.isfinite(gap) & np.isfinite(slope).all(axis=1)
-    gap, slope, share = gap[met], slope[met], share[met]
+    met = np.concatenate([run.shown, run.left])
+    slope: Array = (met[:, 1:] - met[:, :1]) / step
+    gap = np.concatenate([readings[:, 1], np.full(len(run.left), LEFT)]) - met[:, 0]
+    doubt = np.concatenate([np.full(len(run.shown), MISFIT), np.full(len(run.left), LEFT_DOUBT)])
+    alike = np.concatenate([np.full(len(run.shown), TOGETHER), np.ones(len(run.left))])
+    share = (NU + 1.0) / (NU + np.where(alike > 1.0, gap / doubt, 1.0) ** 2) / (doubt**2 * alike)
+    sound = np.isfinite(gap) & np.isfinite(slope).all(axis=1)
+    gap, slope, share = gap[sound], slope[sound], share[sound]
     precision = (slope * share[:, None]).T @ slope + np.diag(1.0 / sought.spread**2)
     pull = slope.T @ (share * gap) - sought.value / sought.spread**2
     change = np.linalg.solve(precision, pull)
     change *= min(1.0, STRETCH / max(float(np.max(np.abs(change / sought.spread))), 1e-9))
     bound = BOUND * sought.spread
     value = np.asarray(np.clip(sought.value + change, -bound, bound), dtype=np.float64)
-    doubt = np.asarray(np.linalg.solve(precision, np.eye(value.size)), dtype=np.float64)
-    box = _resumed(run, value - sought.value, step, doubt, pit, resume)
+    cov = np.asarray(np.linalg.solve(precision, np.eye(value.size)), dtype=np.float64)
+    box = _resumed(run, value - sought.value, step, cov, pit, resume)
     box = _caught_up(box, seconds, log, setup, past)
     count = SIZE - FIRST_PARAMETER
     told = tuple(zip(sought.splits, value[count + BEGUN.size :].tolist(), strict=True))
@@ -193,7 +207,7 @@ def _run(  # noqa: PLR0917  all that a run hangs on
     waiting = [deed for deed in log.deeds if deed.seconds >= story.begun]
     roll = story.begun + ROLL
     end = float(readings[-1, 0])
-    now, resumed, rolled, rate = story.begun, members, members, None
+    now, resumed, rolled, rate, left = story.begun, members, members, None, []
     stops = sorted(
         {*readings[:, 0].tolist(), *(d.seconds for d in waiting if d.seconds < end), resume, min(roll, end)}
     )
@@ -211,13 +225,15 @@ def _run(  # noqa: PLR0917  all that a run hangs on
                 members[At.AMBIENT] = readings[row[stop], 2] + air_off
         while waiting and waiting[0].seconds <= now + 1e-6:
             deed = waiting.pop(0)
+            if isinstance(deed.entry, Split):
+                left.append(members[UNBURNED].sum(axis=0) / pit.usual_kg)
             members = members + done(deed.entry, pit, setup).shift[:, None] * weight.get(deed.seconds, 1.0)
             rate = None
         if stop == resume:
             resumed = members
         if stop == roll:
             rolled = members
-    return _Run(shown, resumed, rolled)
+    return _Run(shown, np.array(left).reshape(len(left), all_of.shape[1]), resumed, rolled)
 
 
 def _at_the_beginning(story: Story, fit: Array) -> Array:
@@ -225,7 +241,7 @@ def _at_the_beginning(story: Story, fit: Array) -> Array:
     count = SIZE - FIRST_PARAMETER
     air, wood, coal, warm = fit[count:]
     members[FIRST_PARAMETER:] = fit[:count]
-    members[[At.FRESH, At.WARM, At.FLAMING]] *= np.exp(wood)
+    members[UNBURNED] *= np.exp(wood)
     members[At.COAL] *= np.exp(coal)
     for row in (At.FIREBOX, At.WALL, At.MASS):
         members[row] += (members[row] - members[At.AMBIENT]) * (np.exp(warm) - 1.0)
@@ -246,7 +262,7 @@ def _resumed(  # noqa: PLR0917  a run, and what was made of it
     own[FUEL] = 0.15 * mean[FUEL] + 0.02 * pit.usual_kg
     own[[At.VIGOUR, At.WEATHER, At.FLICKER]] = VIGOUR_SPREAD, WEATHER_SPREAD, FLICKER_SPREAD
     own[At.AMBIENT] = 0.3
-    own[FIRST_PARAMETER:] = 0.1 * pit.spread
+    own[FIRST_PARAMETER:] = 0.3 * pit.spread
     cov = slope @ doubt @ slope.T + np.diag(own**2)
     return GreyBox(seconds=seconds, pit=pit, mean=_still(mean), cov=_still(0.5 * (cov + cov.T)))
 

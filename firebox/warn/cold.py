@@ -6,7 +6,7 @@ from firebox.estimate.track import ProbeTrack
 from firebox.records import Phase
 from firebox.warn.ahead import chance_above, minutes_to
 from firebox.warn.catalogue import CATALOGUE
-from firebox.warn.change import PLUNGE_SECONDS, back
+from firebox.warn.change import HARMLESS, PLUNGE_SECONDS, back
 from firebox.warn.course import SPLIT_DIP_SECONDS, full_peril, has_settled
 from firebox.warn.view import Finding, View
 
@@ -45,6 +45,9 @@ LID_LASTING: Final = 90.0
 """How long a plunge must last to count: where doors are written down as a rule, and where a lid may have been opened
 without a word. A look at the meat takes half a minute to a minute and a half, and the fall begins to be seen as one
 half a minute after the lid was lifted. [s]"""
+
+DEEPEST: Final = 13.0
+"""However deep a pit has plunged without harm, a plunge of so much is told. [K]"""
 
 MADE_GOOD: Final = 1.5
 STILL_FALLS: Final = 1.0
@@ -181,6 +184,10 @@ def door_ajar(view: View) -> Finding | None:
     speed = _plunges(view, level)
     if speed is None or level > view.said.target - view.said.band / 2.0:
         return None
+    dip = view.course.dip
+    known = min(HARMLESS * view.course.harmless_fall, DEEPEST)
+    if not view.standing("door-ajar") and dip is not None and dip[1] - level < known:
+        return None
     minutes = (level - view.said.low) / speed
     if not view.standing("door-ajar") and (
         level > view.said.target - view.said.band + 1.0
@@ -218,7 +225,7 @@ def split_stalled(view: View) -> Finding | None:
     if level is None or now.pit is None or level < view.said.low or view.said.split_at is None:
         return None
     since = view.since_split
-    if not STALLED_FROM <= since <= STALLED_UNTIL or level > view.said.target - view.said.band / 2.0:
+    if not STALLED_FROM <= since <= STALLED_UNTIL or level > view.said.target - 0.75 * view.said.band:
         return None
     ago = back(now.pit, now.seconds, 300.0)
     if ago is None or level > ago + (1.0 if view.standing("split-stalled") else -0.5):

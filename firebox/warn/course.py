@@ -141,6 +141,8 @@ class Course(Struct, frozen=True, kw_only=True):
     """See `firebox.warn.change.plunge`. [K/min]"""
     dip: tuple[float, float, float] | None = None
     """The newest plunge: when it was last seen, from where, and how low it came. [s], [degC]"""
+    harmless_fall: float = 0.0
+    """The deepest plunge that nobody wrote down and that did not end under the limit. [K]"""
     lids: int = 0
     """Plunges that ended as those of an open lid do, and that nobody wrote down."""
 
@@ -169,8 +171,8 @@ settle: the forecast weighs the two by how the pit's rises ended so far."""
 RUNAWAY_FROM: Final = 1.25
 """So many bands above the target it must stand already: under that the rise of a split is not yet told from another."""
 
-RUNAWAY_VAIN: Final = 0.08
-RUNAWAY_SUREST: Final = 0.92
+RUNAWAY_VAIN: Final = 0.12
+RUNAWAY_SUREST: Final = 0.95
 """By so much the chance must be higher for each time that it was foretold in vain, up to this."""
 
 SETTLES_SECONDS: Final = 1800.0
@@ -348,7 +350,19 @@ def _follow_changes(course: Course, situation: Situation, level: float | None) -
     leaps, harmless = _leaps(course, size if counts else 0.0, seconds, over=level > said.high)
     falling = plunge(pit, level, seconds)
     dip, lids = _dip(course, falling, level, situation)
-    return replace(course, leap=size, leaps=leaps, harmless=harmless, plunge=falling, dip=dip, lids=lids)
+    fall = course.harmless_fall
+    if course.dip is not None and dip is None and course.dip[2] > said.low:
+        fall = max(fall, course.dip[1] - course.dip[2])
+    return replace(
+        course,
+        leap=size,
+        leaps=leaps,
+        harmless=harmless,
+        plunge=falling,
+        dip=dip,
+        lids=lids,
+        harmless_fall=fall,
+    )
 
 
 def _leaps(course: Course, size: float, seconds: float, *, over: bool) -> tuple[tuple[float, float] | None, float]:

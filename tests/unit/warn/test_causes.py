@@ -114,7 +114,8 @@ def test_where_lids_are_opened_without_a_word_a_plunge_has_to_go_on() -> None:
     scene.hold(3, grate=(105.0, 120.0))
     assert scene.told() == []
     scene.hold(20, grate=121.0)
-    scene.hold(4.5, grate=(121.0, 102.0))
+    scene.hold(3, grate=(121.0, 102.0))
+    scene.hold(2, grate=(102.0, 98.0))
     assert scene.told() == ["door-ajar"]
 
 

@@ -32,9 +32,9 @@ that goes in takes heat first, and coals that burn down to the edge of the band 
 LATE: Final = -0.25
 """The same for a sleeper, whose sleep is worth the lower half of the band."""
 
-WALK: Final = 20.0
-"""A cook who is up walks to the pit about so often for wood. [min] Three times an hour: the shorter the rhythm, the
-flatter the humps, but nobody goes more often for hours."""
+WALK: Final = 26.0
+"""A cook who is up walks to the pit about so often for wood. [min] Twice or three times an hour, late or refused now and
+then: the shorter the rhythm, the flatter the humps, but nobody goes more often for hours."""
 
 SLEEP: Final = 75.0
 """The shortest sleep that is worth lying down for. [min]"""

@@ -25,8 +25,12 @@ DAMPER_WAIT: Final = 10.0
 PATIENCE: Final = 15.0
 """The same, while the pit is not far out: wood does the rest. [min]"""
 
-LEAST: Final = 0.5
-"""However hot, a split that is due at all is no smaller than this share of what carries the pit."""
+LEAST, MOST = 0.5, 2.0
+"""A split that is due at all is no smaller and no larger than these shares of what carries the pit."""
+
+MAKE_UP: Final = 0.03
+"""For each kelvin that the pit will be short when the wood takes, it is so much heavier: a hundredth for the losses of a
+pit some hundred kelvin above the air, and twice that for what its steel has given away. [1/K]"""
 
 PINCHED: Final = 0.3
 """An intake at less than this was closed to tame the fire; it is opened again when that is done."""
@@ -172,7 +176,9 @@ def _size(moment: Moment) -> float:
     assert moment.celsius is not None
     if not moment.log.splits():
         return moment.sizes.medium
-    wanted = moment.walk / moment.lasts * max(LEAST, 1.0 + moment.share) / moment.habits.heavier
+    coming = moment.celsius + min(0.0, moment.drift) * moment.lead / 60.0
+    short = max(moment.share, MAKE_UP * (moment.target - coming))
+    wanted = moment.walk / moment.lasts * min(MOST, max(LEAST, 1.0 + short)) / moment.habits.heavier
     return min(fitting(moment), key=lambda kg: math.fabs(math.log(kg / wanted)))
 
 

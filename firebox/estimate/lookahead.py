@@ -152,7 +152,7 @@ def _split(members: Array, boxes: tuple[GreyBox, ...]) -> list[tuple[Array, Grey
 
 
 def _stride(now: float, stop: float, to_come: list[Deed], controls: Controls, begun: float) -> float:
-    longest = 75.0 if now - begun < NEAR else 180.0
+    longest = 100.0 if now - begun < NEAR else 180.0
     if controls.cook_door or controls.firebox_door:
         longest = 30.0
     longest = min(longest, stop - now)

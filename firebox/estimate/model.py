@@ -111,9 +111,8 @@ def _curve(p: Array, since: float) -> Array:
     low = min(int(place), CURVE.size - 2)
     rows = p[At.CURVE_0 - FIRST_PARAMETER + low], p[At.CURVE_0 - FIRST_PARAMETER + low + 1]
     part = place - low
-    factor: Array = rows[0] ** (1.0 - part) * rows[1] ** part
-    if since > CURVE[-1]:
-        factor = factor ** (2.0 - since / CURVE[-1])
+    fade = min(1.0, 2.0 - since / float(CURVE[-1]))
+    factor: Array = np.exp(fade * ((1.0 - part) * np.log(rows[0]) + part * np.log(rows[1])))
     return factor
 
 

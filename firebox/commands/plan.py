@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 @click.option(
     "--serve",
     metavar="WHEN",
-    help='When people sit down: "18:00", or "2026-05-02 18:00". Without it, the plan of the watch that runs, or of the last.',
+    help='When people sit down: "18:00", "6pm", "tomorrow 18:00" or "2026-05-02 18:00". Without it, the plan of the watch that runs, or of the last.',
 )
 @click.option(
     "--meat",
@@ -209,7 +209,7 @@ def _made(wish: Wish, hour: datetime, config: "Config") -> "Plan":
     from firebox.plan.timetable import plan
 
     setup = config.setup(hour)
-    return plan(aim(wish, hour, config, setup), setup, wish.people)
+    return plan(aim(wish, hour, config, setup), setup, wish.people, now=datetime.now().astimezone())
 
 
 def _config(config_file: Path | None, pit: str | None, *, demo: bool) -> "Config":

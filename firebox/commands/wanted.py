@@ -95,20 +95,63 @@ def serving(wish: Wish, serve: datetime, config: "Config") -> "Serving":
     return msgspec.convert(plain, Serving)
 
 
+_HOUR = re.compile(
+    r"^\s*(?:(?P<day>today|tomorrow)\s+)?(?P<hour>\d{1,2})(?:[:.](?P<minute>\d{2}))?\s*(?P<half>[ap]m)?\s*$",
+    re.IGNORECASE,
+)
+
+
 def when(text: str) -> datetime:
-    """Return the serving time, in the machine's own zone where none is told; a bare hour is the next such hour."""
+    """Return the serving time, in the machine's own zone where none is told; a bare hour is the next such hour.
+
+    Raises
+    ------
+    click.BadParameter
+        It is no time, or is past.
+    """
+    now = datetime.now().astimezone()
+    found = _told(text, now)
+    if found <= now:
+        raise click.BadParameter(
+            f'"{text}" is past; an hour to come would be right, as "18:00" or "tomorrow 18:00"', param_hint="--serve"
+        )
+    return found
+
+
+def _told(text: str, now: datetime) -> datetime:
     try:
-        now = datetime.now().astimezone()
-        if re.fullmatch(r"\d{1,2}:\d{2}", text):
-            hour, minute = map(int, text.split(":"))
-            next_such = now.replace(hour=hour, minute=minute, second=0, microsecond=0)
-            return next_such if next_such > now else next_such + timedelta(days=1)
-        found = datetime.fromisoformat(text)
+        plain = _HOUR.match(text)
+        found = datetime.fromisoformat(text) if plain is None else _clock(plain, now)
     except ValueError as error:
         raise click.BadParameter(
-            f'"{text}" is no time; "18:00" or "2026-05-02 18:00" would be right', param_hint="--serve"
+            f'"{text}" is no time; "18:00", "6pm", "tomorrow 18:00" or "2026-05-02 18:00" would be right',
+            param_hint="--serve",
         ) from error
     return found.astimezone() if found.tzinfo is None else found
+
+
+def _clock(plain: re.Match[str], now: datetime) -> datetime:
+    """Return an hour of today or tomorrow.
+
+    Raises
+    ------
+    ValueError
+        There is no such hour.
+    """
+    hour, half = int(plain["hour"]), (plain["half"] or "").lower()
+    if half:
+        if not 1 <= hour <= HOURS_OF_A_HALF:
+            raise ValueError
+        hour = hour % HOURS_OF_A_HALF + HOURS_OF_A_HALF * (half == "pm")
+    day = (plain["day"] or "").lower()
+    # without the zone's offset of today: the clocks may be put back or on until then
+    at = now.replace(hour=hour, minute=int(plain["minute"] or 0), second=0, microsecond=0, tzinfo=None)
+    if day == "tomorrow" or (not day and at.astimezone() <= now):
+        at += timedelta(days=1)
+    return at.astimezone()
+
+
+HOURS_OF_A_HALF = 12
 
 
 def hours(meats: Sequence[str], serve: datetime) -> tuple[list[str], tuple[datetime, ...]]:

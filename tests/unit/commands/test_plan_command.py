@@ -10,6 +10,7 @@ import pytest
 from click.testing import CliRunner
 
 from firebox.__main__ import cli
+from firebox.commands.wanted import when
 from firebox.config import locations
 from firebox.journal import lock
 from firebox.journal.reader import KeeperNote
@@ -25,13 +26,13 @@ def plan(tmp_path, monkeypatch):
     return lambda *arguments: CliRunner().invoke(cli, ["plan", *arguments])
 
 
-QUICK = ("--serve", "2026-05-02 18:00", "--rest", "counter")
+QUICK = ("--serve", "2105-05-02 18:00", "--rest", "counter")
 
 
 def test_a_timetable_is_written_where_no_pit_is_configured(plan):
     done = plan(*QUICK, "--meat", "chicken 1.8 kg")
     assert done.exit_code == 0
-    assert "serve Sat 2026-05-02 18:00" in done.stdout
+    assert "serve Sat 2105-05-02 18:00" in done.stdout
     assert "chicken: meat on" in done.stdout
     assert "no pit is configured" in done.stderr
 
@@ -76,8 +77,13 @@ def test_a_calendar_file_is_written(plan, tmp_path):
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
-        (("--serve", "noon"), '"noon" is no time; "18:00" or "2026-05-02 18:00" would be right'),
+        (
+            ("--serve", "noon"),
+            '"noon" is no time; "18:00", "6pm", "tomorrow 18:00" or "2026-05-02 18:00" would be right',
+        ),
         (("--serve", "25:00"), '"25:00" is no time'),
+        (("--serve", "13pm"), '"13pm" is no time'),
+        (("--serve", "2026-05-02 18:00", "--meat", "chicken"), '"2026-05-02 18:00" is past; an hour to come'),
         ((*QUICK, "--meat", "cow"), '"cow" is no cut; known are'),
         ((*QUICK, "--meat", "900"), '"900" is no piece of meat; "brisket 5.5kg 80mm marbled" would be right'),
         ((*QUICK, "--meat", "turkey @ 26:00"), '"26:00" is no hour; "@17:30" would be right'),
@@ -92,6 +98,8 @@ def test_a_calendar_file_is_written(plan, tmp_path):
     ids=[
         "no time",
         "no such hour",
+        "no half of that hour",
+        "a day that is past",
         "no cut",
         "no piece",
         "no hour of its own",
@@ -105,6 +113,31 @@ def test_what_cannot_be_planned_is_told_and_the_status_is_2(plan, arguments, mes
     done = plan(*arguments)
     assert done.exit_code == 2
     assert message in " ".join(done.stderr.split())
+
+
+def test_a_plan_that_should_have_begun_already_is_moved_on_to_now_and_says_so(plan):
+    """Nothing before now can be done any more, and a plan that tells it is none."""
+    hour = datetime.now().astimezone() + timedelta(minutes=90)
+    done = plan("--serve", f"{hour:%Y-%m-%d %H:%M}", "--meat", "brisket 5.5kg", "--rest", "counter", "--json")
+    made = json.loads(done.stdout)
+    begun = datetime.now().astimezone() - timedelta(minutes=2)
+    assert all(datetime.fromisoformat(row["early"]) >= begun for row in made["rows"])
+    assert made["verdict"].startswith("LATE")
+    assert "would have been lit" in made["verdict"]
+    assert any("salt it now" in line for line in made["advice"])
+    assert made["probability"] == 0.0
+
+
+@pytest.mark.parametrize("told", ["6pm", "18", "18:00", "6:00 PM", "18.00"])
+def test_an_hour_is_taken_as_cooks_write_it(told):
+    assert (when(told).hour, when(told).minute) == (18, 0)
+    assert timedelta() < when(told) - datetime.now().astimezone() <= timedelta(hours=25)
+
+
+def test_tomorrow_is_the_day_after_this_one():
+    tomorrow = datetime.now().astimezone().date() + timedelta(days=1)
+    assert when("tomorrow 12am").date() == tomorrow
+    assert when("tomorrow 12:30pm").hour == 12
 
 
 def test_a_calendar_that_cannot_be_written_is_told(plan, tmp_path):
@@ -190,7 +223,7 @@ def test_an_hour_is_left_with_the_watch_that_runs(plan, watched):
             "--pit",
             "north",
             "--serve",
-            "2026-05-02 18:00",
+            "2105-05-02 18:00",
             "--keep",
             "--rest",
             "oven",
@@ -203,7 +236,7 @@ def test_an_hour_is_left_with_the_watch_that_runs(plan, watched):
     ((_, entry),) = watched.inbox()
     assert isinstance(entry, Serving)
     assert (entry.rest, entry.celsius, entry.probe) == ("oven", 65.0, "flat")
-    assert entry.serve == datetime.fromisoformat("2026-05-02 18:00").astimezone()
+    assert entry.serve == datetime.fromisoformat("2105-05-02 18:00").astimezone()
 
 
 @pytest.mark.parametrize(

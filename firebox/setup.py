@@ -159,6 +159,30 @@ class MeatPiece(Struct, frozen=True, kw_only=True):
     """Another probe in the same piece."""
 
 
+class Round(Struct, frozen=True, kw_only=True):
+    """A practice round: what it was, and what it came to once it was over.
+
+    Attributes
+    ----------
+    began : Instant
+        When the player took the fire over; what is older was there before.
+    lasts : float
+        Its whole length. [min]
+    played, inside : float or None
+        How long it was played and was in the band, by the fire itself and no probe. [min] None: left before it was scored.
+    reached : bool or None
+        Whether the goal was reached.
+    """
+
+    title: str
+    goal: str
+    began: Instant
+    lasts: float
+    played: float | None = None
+    inside: float | None = None
+    reached: bool | None = None
+
+
 class Setup(Record, frozen=True, kw_only=True, tag="setup"):
     """The pit as the watch knows it from its owner."""
 
@@ -183,6 +207,8 @@ class Setup(Record, frozen=True, kw_only=True, tag="setup"):
     cuts: tuple[OwnCut, ...] = ()
     known: KnownPit | None = None
     """What earlier cooks have taught of the pit; None: nothing."""
+    round: Round | None = None
+    """Of a fire that is practised on."""
 
 
 LIMIT_KELVIN: Final = 25.0

@@ -11,11 +11,13 @@ from typing import Final
 import numpy as np
 from msgspec import Struct
 
-from firebox.records import AlarmState, DamperName, DoorName, Phase, Target
+from firebox.records import AlarmState, DamperName, DoorName, MeatOn, Phase, Target
 from firebox.review.chronicle import Chronicle, Span
+from firebox.review.counsel import asked_for, set_on_advice
 from firebox.review.rhythm import LAYING, Fed, Rhythm
 from firebox.review.series import GRID, Series, middle, place
 from firebox.review.waiting import waits
+from firebox.setup import Role, role_of
 
 MINUTE: Final = 60.0
 
@@ -53,6 +55,7 @@ class Cause(StrEnum):
     DAMPER = "damper"
     FLARE = "flare"
     UNLOGGED = "not logged"
+    HANDED = "handed over so"
     ASH = "ash"
     UNKNOWN = "unknown"
 
@@ -70,6 +73,8 @@ class Reason(Struct, frozen=True, kw_only=True):
         LATE, DOOR: minutes; OVERSIZE: kg (`what`: of several pieces); EARLY, HUMP, SMOULDER: K; DAMPER: how far, below 0 shut.
     what : str
         Which door, damper or probe.
+    advised : bool
+        It was done on the advice's word, so it is nothing to blame on the cook.
     """
 
     cause: Cause
@@ -77,6 +82,7 @@ class Reason(Struct, frozen=True, kw_only=True):
     seconds: float | None = None
     amount: float | None = None
     what: str = ""
+    advised: bool = False
 
 
 UNEXPLAINED: Final = Reason(cause=Cause.UNKNOWN, weight=0.3)
@@ -97,7 +103,7 @@ def reasons(case: Case) -> tuple[Reason, ...]:
     """Return why the pit probably left its band: one cause, or two that are nearly as likely."""
     found = [UNEXPLAINED]
     for look in (*BOTH, *(HIGH if case.high else LOW)):
-        found.extend(look(case))
+        found.extend(one for one in look(case) if one.seconds is None or one.seconds <= case.worst)
     found.sort(key=lambda reason: -reason.weight)
     first = found[0]
     second = next((one for one in found[1:] if one.cause is not first.cause), None)
@@ -108,6 +114,12 @@ def reasons(case: Case) -> tuple[Reason, ...]:
 Reasons = Iterator[Reason]
 
 # --- either way ----------------------------------------------------------------------------------
+
+
+def _handed(case: Case) -> Reasons:
+    """Yield the fire as it was when a round began, while what was laid before is still felt."""
+    if case.cook.setup.round is not None and case.span.start <= FELT:
+        yield Reason(cause=Cause.HANDED, weight=0.4)
 
 
 def _target(case: Case) -> Reasons:
@@ -155,7 +167,9 @@ def _warned(case: Case) -> Reasons:
     told = WARNED_HIGH if case.high else WARNED_LOW
     for at, alarm in case.cook.alarms:
         cause = told.get(alarm.alarm)
-        if cause is not None and _is_raised(alarm.state) and _within(at, case.span, 20 * MINUTE):
+        if cause is None or (cause[0] is Cause.FLARE and not _has_meat(case, at)):
+            continue
+        if _is_raised(alarm.state) and _within(at, case.span, 20 * MINUTE):
             yield Reason(cause=cause[0], weight=cause[1], seconds=at, what="cook" if cause[0] is Cause.DOOR else "")
 
 
@@ -185,7 +199,7 @@ def _firebox_door(case: Case) -> Reasons:
 
 def _cook_door(case: Case) -> Reasons:
     for door in case.cook.doors(DoorName.COOK):
-        if not door.touches(case.span.start - 8 * MINUTE, case.span.start + MINUTE):
+        if not door.touches(case.span.start - 8 * MINUTE, case.worst):
             continue
         before = middle(case.cook.pit, door.start - 2 * MINUTE, door.start)
         after = case.cook.pit[
@@ -195,10 +209,19 @@ def _cook_door(case: Case) -> Reasons:
             continue
         edge = place(door.start, len(case.cook.target))
         room = max(before - float(case.cook.target[edge] - case.cook.band[edge]), 1.0)
-        weight = 0.9 * min(1.0, max(0.0, before - float(np.nanmin(after))) / room)
+        if door.start > case.span.start + MINUTE:  # it was low already: how much of the fall came with the door?
+            worst = place(case.worst, len(case.cook.target))
+            room = max(MOST_OF_IT * float(case.cook.target[worst] - case.cook.pit[worst]), 1.0)
+        weight = LOGGED_DOOR * min(1.0, max(0.0, before - float(np.nanmin(after))) / room)
         yield Reason(
             cause=Cause.DOOR, weight=weight, seconds=door.start, amount=(door.end - door.start) / MINUTE, what="cook"
         )
+
+
+LOGGED_DOOR: Final = 0.95
+"""What a door weighs that is in the log and took the pit down: nothing else that is only likely comes before it."""
+MOST_OF_IT: Final = 0.5
+"""Share of a dip that is most of it."""
 
 
 def _ajar(case: Case) -> Reasons:
@@ -210,10 +233,21 @@ def _ajar(case: Case) -> Reasons:
 
 
 def _flared(case: Case) -> Reasons:
-    """Yield a flare that no alarm told of: the pit rose as wood hardly makes it."""
+    """Yield a flare that no alarm told of: the pit rose as wood hardly makes it. Without meat there is no grease."""
     at = _steep(case, 1.0, RISES)
-    if at is not None:
+    if at is not None and _has_meat(case, at):
         yield Reason(cause=Cause.FLARE, weight=0.8, seconds=at)
+    elif at is not None:
+        yield Reason(cause=Cause.UNLOGGED, weight=0.5, seconds=at)
+
+
+def _has_meat(case: Case, at: float) -> bool:
+    """Tell whether meat was on by then: it was told, or a probe for it was heard."""
+    cook = case.cook
+    if any(isinstance(deed.entry, MeatOn) and deed.entry.on and deed.seconds <= at for deed in cook.deeds(MeatOn)):
+        return True
+    heard = (part for name, part in cook.probes.items() if role_of(name, cook.setup) is Role.MEAT)
+    return any(bool(np.isfinite(part[: place(at, len(part)) + 1]).any()) for part in heard)
 
 
 def _steep(case: Case, sign: float, kelvin: float) -> float | None:
@@ -310,7 +344,8 @@ def _shut(case: Case) -> Reasons:
 
 def _wood(case: Case) -> Reasons:
     """Yield the wood that is felt: too much of it, laid too early, or simply a hump higher than the band."""
-    felt = [one for one in case.rhythm.fed if case.span.start - FELT <= one.seconds <= case.worst - CATCHES]
+    until = min(case.span.start, case.worst - CATCHES)
+    felt = [one for one in case.rhythm.fed if case.span.start - FELT <= one.seconds <= until]
     if not felt:
         return
     last = felt[-1]
@@ -322,15 +357,23 @@ def _wood(case: Case) -> Reasons:
             seconds=felt[0].seconds,
             amount=sum(one.kg for one in felt),
             what="" if len(felt) == 1 else "within half an hour",
+            advised=all(_advised(case, one) for one in felt),
         )
     for one in felt:
         edge = place(one.seconds, len(case.cook.target))
         above = 0.0 if one.from_celsius is None else one.from_celsius - float(case.cook.target[edge])
         if above > WARM * case.cook.band[edge]:
-            yield Reason(cause=Cause.EARLY, weight=0.7, seconds=one.seconds, amount=above)
+            yield Reason(
+                cause=Cause.EARLY, weight=0.7, seconds=one.seconds, amount=above, advised=_advised(case, one)
+            )
             break
     if last.rise is not None and last.rise > 0.0:
-        yield Reason(cause=Cause.HUMP, weight=0.45, seconds=last.seconds, amount=last.rise)
+        advised = _advised(case, last)
+        yield Reason(cause=Cause.HUMP, weight=0.45, seconds=last.seconds, amount=last.rise, advised=advised)
+
+
+def _advised(case: Case, fed: Fed) -> bool:
+    return asked_for(case.cook, fed.seconds, fed.kg)
 
 
 WARM: Final = 0.3
@@ -370,14 +413,21 @@ def _moved(case: Case, sign: float) -> Reasons:
         moves = [
             move
             for move in case.cook.damper_moves(damper)
-            if case.span.start - FELT <= move[0] <= case.worst - AIR_FELT
+            if case.span.start - FELT <= move[0] <= min(case.span.start, case.worst - AIR_FELT)
         ]
         if not moves or moves[0][1] is None:
             continue
         net = moves[-1][2] - moves[0][1]
         if net * sign > SMALLEST_MOVE:
             weight = min(0.75, 0.5 + 0.6 * abs(net))
-            yield Reason(cause=Cause.DAMPER, weight=weight, seconds=moves[-1][0], amount=net, what=damper.value)
+            yield Reason(
+                cause=Cause.DAMPER,
+                weight=weight,
+                seconds=moves[-1][0],
+                amount=net,
+                what=damper.value,
+                advised=set_on_advice(case.cook, damper, moves[-1][0], moves[-1][2]),
+            )
 
 
 SMALLEST_MOVE: Final = 0.06
@@ -398,6 +448,6 @@ def _is_raised(state: AlarmState) -> bool:
 
 Look = Callable[[Case], Reasons]
 
-BOTH: Final[tuple[Look, ...]] = (_target, _probe, _warned, _firebox_door)
+BOTH: Final[tuple[Look, ...]] = (_handed, _target, _probe, _warned, _firebox_door)
 LOW: Final[tuple[Look, ...]] = (_cook_door, _ajar, _late, _dying, _smoulder, _shut)
 HIGH: Final[tuple[Look, ...]] = (_wood, _opened, _flared)

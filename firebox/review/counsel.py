@@ -158,6 +158,26 @@ LARGEST: Final = 1.6
 """Shares of the advised weight between which a split is of the advised size: one size smaller or larger is not."""
 
 
+def asked_for(cook: Chronicle, at: float, kg: float) -> bool:
+    """Tell whether wood that was laid at an instant was laid on the advice's word, and not much more of it than that."""
+    stood = [move for move in (_move_at(cook, at), _move_at(cook, at - GRACE)) if move is not None]
+    return any(
+        move.split is not None
+        and not move.hold
+        and move.split.in_minutes <= EARLY_MINUTES
+        and kg <= LARGEST * move.split.kg
+        for move in stood
+    )
+
+
+def set_on_advice(cook: Chronicle, damper: DamperName, at: float, opening: float) -> bool:
+    """Tell whether a damper was set at an instant as the advice had it."""
+    return any(
+        start < at <= end + GRACE and abs(opening - wanted) <= SAME_OPENING
+        for start, end, wanted in _standing(cook, damper)
+    )
+
+
 def _move_at(cook: Chronicle, at: float) -> Move | None:
     """Return the move that stood before the cook's eyes at an instant; None where none was fresh."""
     newest = next(((when, move) for when, move in reversed(cook.moves) if when < at), None)

@@ -24,6 +24,9 @@ COUNT: Final = 3
 WELL_HELD: Final = 0.9
 """Share of the time in the band that is well held; the project's own choice."""
 
+LONG_HELD: Final = 60.0
+"""Minutes of holding from which it can be called well held; a fire that was left after a few says nothing."""
+
 SLOW_START: Final = 90.0
 """Minutes to the band that make one ask for a quicker way; an insulated pit takes about half of that."""
 
@@ -56,7 +59,7 @@ def _cost(review: Review, *causes: Cause, high: bool | None = None) -> float:
         for one in review.excursions
         if high is None or one.high is high
         for number, reason in enumerate(one.causes)
-        if reason.cause in causes and (number == 0 or one.causes[0].cause not in causes)
+        if reason.cause in causes and not reason.advised and (number == 0 or one.causes[0].cause not in causes)
     )
 
 
@@ -304,7 +307,7 @@ def _probes(review: Review, _look: Look) -> Lessons:
 
 
 def _always(review: Review, look: Look) -> Lessons:
-    if review.holding.inside >= WELL_HELD:
+    if review.holding.inside >= WELL_HELD and review.holding.minutes >= LONG_HELD:
         half = max(2.0, 0.6 * review.band)
         yield Lesson(
             13.0,

@@ -166,7 +166,11 @@ def marks(opening: float, review: Review) -> str:
 
 
 def reason(one: Reason, review: Review, look: Look) -> str:
-    """Return a likely cause in words."""
+    """Return a likely cause in words; what was done on the advice's word is told as that."""
+    return _cause(one, review, look) + (", as NEXT had said" if one.advised else "")
+
+
+def _cause(one: Reason, review: Review, look: Look) -> str:
     at = "" if one.seconds is None else hour(review, one.seconds, look)
     usual = review.rhythm.kg
     match one.cause:
@@ -177,7 +181,7 @@ def reason(one: Reason, review: Review, look: Look) -> str:
         case Cause.DOOR if one.amount is None:
             return f"the {one.what} door stood ajar, it seems, from {at} on"
         case Cause.DOOR:
-            return f"{one.what} door open for {_brief(one.amount)} at {at}"
+            return f"{one.what} door open for {_brief(one.amount)} at {at}, by the log"
         case Cause.LATE if one.amount is not None:
             return f"split {minutes(one.amount)} late, due at {at}"
         case Cause.LATE:
@@ -202,6 +206,8 @@ def reason(one: Reason, review: Review, look: Look) -> str:
             return "it leapt up: grease may have burnt, or the intake stood wide open"
         case Cause.UNLOGGED:
             return "more wood or air than was logged"
+        case Cause.HANDED:
+            return "the fire as it was handed over"
         case Cause.ASH:
             return "ash that kept the air from the coals"
         case _:

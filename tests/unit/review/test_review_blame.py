@@ -2,10 +2,13 @@
 
 import pytest
 
-from firebox.records import DoorName, Health, Phase, Target
+from firebox.records import DoorName, Health, MeatOn, Phase, Target
+from firebox.review import wording
 from firebox.review.blame import Cause
+from firebox.review.lessons import lessons
+from firebox.review.wording import Look
 
-from .hand_made import alarm, cook, damper, door, fire, health, hump, looked, move, moves, readings, split
+from .hand_made import alarm, at, cook, damper, door, fire, health, hump, looked, move, moves, readings, split
 
 
 def dip(start: float, depth: float, lasts: float = 12.0, ramp: float = 8.0):
@@ -18,6 +21,8 @@ def rise(start: float, height: float, lasts: float = 12.0, ramp: float = 2.0):
     return dip(start, -height, lasts, ramp)
 
 
+MEAT = readings(120, lambda _: 60.0, "flat")
+LOOK = Look()
 STEADY_BEAT = [split(m, 1.0) for m in (10, 40, 70)]
 
 
@@ -66,8 +71,52 @@ def test_a_fall_as_only_a_door_makes_it_though_none_was_logged():
 
 
 def test_a_rise_as_wood_hardly_makes_it_though_no_alarm_told_of_it():
-    assert causes(cook(120, rise(60, 40, 12, 4.0), *STEADY_BEAT))[0][0] is Cause.FLARE
-    assert Cause.FLARE not in causes(cook(120, rise(60, 25, 12, 10.0), *STEADY_BEAT))[0]
+    assert causes(cook(120, rise(60, 40, 12, 4.0), *STEADY_BEAT, *MEAT))[0][0] is Cause.FLARE
+    assert Cause.FLARE not in causes(cook(120, rise(60, 25, 12, 10.0), *STEADY_BEAT, *MEAT))[0]
+
+
+def test_no_grease_burns_where_no_meat_is_on():
+    leap = rise(60, 40, 12, 4.0)
+    assert Cause.FLARE not in causes(cook(120, leap, *STEADY_BEAT, alarm(61, "flare")))[0]
+    assert Cause.FLARE in causes(cook(120, leap, *STEADY_BEAT, MeatOn(time=at(20))))[0]
+    assert Cause.FLARE not in causes(cook(120, leap, *STEADY_BEAT, MeatOn(time=at(100))))[0]
+
+
+def test_a_door_that_took_a_pit_far_down_that_was_low_already_comes_first():
+    falls = lambda m: 120.0 - min(12.0, max(0.0, m - 60)) - (35.0 if 80 <= m < 95 else 0.0) if m < 100 else 120.0  # noqa: E731
+    due = moves(60, 99, in_minutes=0.0)
+    told, found = causes(cook(120, falls, *STEADY_BEAT[:2], *door(80, 8), *due))
+    assert told[0] is Cause.DOOR
+    assert found.causes[0].seconds == pytest.approx(80 * 60.0)
+
+
+def test_no_cause_lies_after_its_effect():
+    """A split laid while the pit stands above its band already did not take it there."""
+    records = cook(150, lambda m: 124.0 + hump(m - 60, 14.0, 25.0), *[split(m, 1.0) for m in (10, 40, 78)])
+    _, found = causes(records)
+    assert all(one.seconds is None or one.seconds <= found.seconds for one in found.causes)
+
+
+def test_what_was_laid_on_the_advices_word_is_told_as_that_and_blamed_on_nobody():
+    warm = lambda m: 124.0 + hump(m - 70, 12.0)  # noqa: E731
+    beat = [split(m, 1.0) for m in (10, 40, 70)]
+    made = looked(cook(150, warm, *beat, *moves(60, 72, in_minutes=1.0)))
+    (found,) = made.excursions
+    assert found.causes[0].cause is Cause.EARLY
+    assert found.causes[0].advised
+    assert wording.reasons(found.causes[:1], made, LOOK).endswith("as NEXT had said")
+    assert not any("Let the pit begin to fall" in one.try_this for one in lessons(made, LOOK))
+    unasked = looked(cook(150, warm, *beat))
+    assert any("Let the pit begin to fall" in one.try_this for one in lessons(unasked, LOOK))
+    heavy = looked(cook(150, warm, *beat[:2], split(70, 2.0), *moves(60, 72, in_minutes=1.0)))
+    assert not any(one.advised for one in heavy.excursions[0].causes)
+
+
+def test_a_damper_set_as_advised_is_blamed_on_nobody():
+    shut = cook(120, dip(60, 12), *STEADY_BEAT, damper(50, 0.125), *moves(40, 52, intake=0.125))
+    made = looked(shut)
+    assert made.excursions[0].causes[0].advised
+    assert not any("Move a damper by one mark" in one.try_this for one in lessons(made, LOOK))
 
 
 def test_a_door_that_hardly_cooled_the_pit_is_not_blamed():
@@ -156,8 +205,8 @@ def test_a_firebox_door_left_open():
     ],
 )
 def test_what_the_watch_concluded_at_the_time_counts(name, celsius, cause):
-    assert causes(cook(120, celsius, alarm(59, name)))[0][0] is cause
-    assert causes(cook(120, celsius, alarm(20, name)))[0] == [Cause.UNKNOWN]
+    assert causes(cook(120, celsius, alarm(59, name), *MEAT))[0][0] is cause
+    assert causes(cook(120, celsius, alarm(20, name), *MEAT))[0] == [Cause.UNKNOWN]
 
 
 def test_a_probe_that_leapt():

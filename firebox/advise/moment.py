@@ -6,6 +6,7 @@ from typing import Final
 from msgspec import Struct
 
 from firebox.advise.habits import Habits
+from firebox.advise.lighting import Start
 from firebox.advise.supply import Sizes
 from firebox.advise.trend import Trend
 from firebox.cooklog import CookLog
@@ -115,6 +116,8 @@ class Moment(Struct, frozen=True, kw_only=True):
     """Whether the cook sleeps, and would have to be called."""
     is_up: bool = True
     """Whether the pit has been up to temperature since the fire was lit."""
+    start: Start = Start()
+    """How the fire that was lit last has come along."""
     alarms: frozenset[str] = frozenset()
     """Those that stand before the cook's eyes."""
 

@@ -15,7 +15,7 @@ from typing import Final
 
 from msgspec.structs import replace
 
-from firebox.advise import cycle, demand, fuel, plain
+from firebox.advise import cycle, demand, fuel, lighting, plain
 from firebox.advise.caution import intake_step, runs_away, starved
 from firebox.advise.habits import answered
 from firebox.advise.moment import HOT_ALARMS, Moment, disturbed, weak
@@ -171,6 +171,7 @@ def _gather(  # noqa: PLR0917  passes on what it was given
     off = None if celsius is None or disturbed(log, seconds) or not is_up else celsius - target
     kg = None if last is None or not is_up else last[1].kg or medium
     turn = cycle.follow(state.cycle, last and last[0], kg, off, passed, band)
+    start = lighting.follow(state.start, seconds, log, drift, fire.phase, is_up=is_up)
     moment = Moment(
         seconds=seconds,
         time=time,
@@ -193,13 +194,22 @@ def _gather(  # noqa: PLR0917  passes on what it was given
         asleep=log.asleep_since(seconds) is not None,
         drift=drift,
         trend=trend(drift, forecast, state.trend),
+        start=start,
         alarms=alarms,
     )
     moment = replace(moment, is_weak=weak(moment, before=state.weak))
     began = seconds if state.began is None else state.began
     seen = state.seen or celsius is not None
     state = replace(
-        state, pid=pid, cycle=turn, began=began, seen=seen, trend=moment.trend, weak=moment.is_weak, up=up
+        state,
+        pid=pid,
+        cycle=turn,
+        began=began,
+        seen=seen,
+        trend=moment.trend,
+        weak=moment.is_weak,
+        up=up,
+        start=start,
     )
     return state, moment
 

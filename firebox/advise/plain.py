@@ -67,7 +67,9 @@ def answer(moment: Moment, ran: float | None, *, waiting: bool) -> Move | None:
         return _hold(moment, "Waiting for the first readings.")
     if moment.celsius is None:
         return _see_to(moment, "Blind at the grate: look at the pit yourself before touching anything.")
-    if moment.fire.phase is Phase.UNLIT:
+    if moment.start.dead:
+        return _see_to(moment, starting.NOT_TAKEN)
+    if moment.fire.phase is Phase.UNLIT and not moment.start.cold:
         return _see_to(moment, "No fire is burning yet: light it and log it as lit.")
     if moment.fire.phase is Phase.OUT:
         return _see_to(moment, OUT)

@@ -17,6 +17,7 @@ from firebox.advise.candidates import SPLIT_LEAD, Candidate
 from firebox.advise.cycle import Cycle
 from firebox.advise.demand import PidState
 from firebox.advise.habits import Habits
+from firebox.advise.lighting import Start
 from firebox.advise.moment import Moment
 from firebox.advise.rule import propose
 from firebox.advise.supply import Sizes
@@ -104,6 +105,8 @@ class AdviceState(Struct, frozen=True, kw_only=True):
     """For how many rounds in a row the rule has said something else than what stands."""
     cycle: Cycle = Cycle()
     habits: Habits = Habits()
+    start: Start = Start()
+    """How the fire that was lit last has come along."""
     trend: Trend = Trend.LEVEL
     """Which way the pit went at the newest call."""
     weak: bool = False

@@ -1,30 +1,35 @@
 """Lighting, building a bed of coals, and coming up to heat without running over.
 
 =================  ================================================================================================
-just lit           both dampers wide; the kindling is let take
-kindling burns     a first split, and after it a second: between them they make the bed that lights all later wood
-bed is made        let it come up; another split only where it stops rising
-near the target    less air, before the heat in the steel carries it over
+just lit           both dampers wide; the kindling is let take, and nothing that it does yet is judged
+kindling burns     small pieces, one by one, each only once the pit rises on the one before: between them they make
+                   the bed that lights all later wood; cold wood on wood that has not caught takes the heat of both
+it did not take    cold, and no longer rising some time after the newest wood: lit again with kindling, nothing else
+rises by itself    no more wood than it takes to reach the target
+near the target    less air, before the heat in the steel carries it over, until the pit has turned for the first time
 =================  ================================================================================================
 """
 
 from typing import Final
 
+from msgspec.structs import replace
+
 from firebox.advise.caution import intake_step, starved
-from firebox.advise.moment import SPACING, Moment
+from firebox.advise.lighting import SHOWS
+from firebox.advise.moment import CATCHES, Moment
 from firebox.records import DamperName, Expected, Move, NextSplit
 
-KINDLING: Final = 8.0
-"""Kindling needs so long to burn well. [min] Common practice, no source."""
+KINDLING: Final = 10.0
+"""Kindling needs so long to burn well and to leave glowing coals. [min] Common practice, no source."""
 
 BED: Final = 2
-"""Splits that make a bed."""
+"""Pieces that caught make a bed."""
 
-NEXT: Final = 18.0
-"""A pit that is still far below gets its next split so long after the last. [min]"""
+PIECE: Final = 0.5
+"""The first pieces as a share of a usual split: a flame that has little bed dries and lights no more at once."""
 
-FAR_BANDS: Final = 3.0
-"""Nearer to the target than so many bands the pit is kept, not started."""
+REACHES: Final = 20.0
+"""How long a small piece goes on giving: a rise that reaches the target within it needs no more wood. [min]"""
 
 LONGEST: Final = 120.0
 """A fire lit longer ago than this is no longer starting. [min]"""
@@ -35,8 +40,10 @@ COMING: Final = 12.0
 SETTLING: Final = 8.0
 """The intake that was just moved gets so long to be seen. [min]"""
 
-RISES: Final = 30.0
-"""A pit that rises faster than this builds its own coals. [K/h]"""
+NOT_TAKEN: Final = (
+    "The fire did not take: the pit is cold and no longer rises. Take out what does not burn, light it again with"
+    " kindling and log it as lit."
+)
 
 
 def answer(moment: Moment, expected: Expected | None) -> Move | None:
@@ -53,13 +60,21 @@ def answer(moment: Moment, expected: Expected | None) -> Move | None:
     assert moment.celsius is not None
     if lit is None or moment.seconds - lit > 60.0 * LONGEST:
         return None
-    if moment.is_up:
-        return _again(moment, (moment.seconds - lit) / 60.0, expected)
-    if moment.celsius + moment.drift * COMING / 60.0 > moment.target + moment.band / 2.0:
+    burning = (moment.seconds - lit) / 60.0
+    if moment.is_up and not (moment.start.cold and not moment.start.turned):
+        return _again(moment, burning, expected)
+    if burning >= KINDLING and _runs_over(moment):
         return _check(moment, expected)
-    if moment.celsius > moment.target - FAR_BANDS * moment.band:
-        return None
-    return _build(moment, (moment.seconds - lit) / 60.0, expected)
+    return None if moment.is_up else _build(moment, burning, expected)
+
+
+def _runs_over(moment: Moment) -> bool:
+    """Tell whether the rise carries the pit over, and the outlook does not say that it stays below its band."""
+    assert moment.celsius is not None
+    low = moment.target - moment.band
+    if moment.celsius + moment.drift * COMING / 60.0 <= moment.target + moment.band / 2.0:
+        return False
+    return moment.celsius >= low or moment.forecast is None or max(moment.forecast.at(0.5)) >= low
 
 
 def _again(moment: Moment, burning: float, expected: Expected | None) -> Move | None:
@@ -79,39 +94,55 @@ def _check(moment: Moment, expected: Expected | None) -> Move:
     return _move(moment, None, step, "It is coming up fast: less air now brings it in without running over.")
 
 
-def _build(moment: Moment, burning: float, expected: Expected | None) -> Move | None:
-    splits = sum(1 for at, _ in moment.log.splits() if at >= moment.seconds - 60.0 * burning)
-    if splits == 0 and burning < KINDLING:
-        return _open(moment) or _hold(
-            moment, expected, "It was just lit: both dampers wide, and let the kindling take."
+def _build(moment: Moment, burning: float, expected: Expected | None) -> Move:
+    start = moment.start
+    assert moment.celsius is not None
+    if start.dead:
+        return _light(moment)
+    if burning < KINDLING:
+        words = "It was just lit: both dampers wide, and let the kindling take."
+        return _open(moment, words) or _hold(moment, expected, words)
+    if moment.celsius + moment.drift * REACHES / 60.0 >= moment.target:
+        return _hold(moment, expected, "It rises by itself: no more wood, let it come up.")
+    wide = _open(moment, "It comes up slowly: both dampers wide, more air wakes the flames.")
+    if wide is not None and (moment.since_damper >= SETTLING or not start.took):
+        return wide
+    first = start.wood == start.lit
+    age = (moment.seconds - start.wood) / 60.0
+    if not first and age < SHOWS:
+        return _hold(moment, expected, "A piece was just laid: wait until it has caught and the pit rises on it.")
+    if starved(moment.fire, moment.log, moment.seconds, moment.setup) or not (start.took or first):
+        return _hold(
+            moment, expected, "The last wood has not caught yet: no more on it, give it air and wait for flames."
         )
-    if starved(moment.fire, moment.log, moment.seconds, moment.setup):
-        return None
-    if splits < BED and moment.since_split >= SPACING:
-        which = "first" if splits == 0 else "second"
-        return _move(
-            moment,
-            moment.sizes.medium,
-            None,
-            f"The kindling burns: a {which} split builds the coals for all that follow.",
-        )
-    if moment.since_split >= NEXT and moment.drift < RISES:
-        return _move(
-            moment, moment.sizes.medium, None, "It has stopped rising: another split, and it comes up further."
-        )
-    return _hold(moment, expected, "It is coming up; let the fire build its coals.")
+    return _feed(moment, first=first)
 
 
-def _open(moment: Moment) -> Move | None:
+def _feed(moment: Moment, *, first: bool) -> Move:
+    """Return the next piece for a fire that has caught."""
+    piece = min(moment.sizes.small, PIECE * moment.sizes.medium)
+    if first:
+        return _move(moment, piece, None, "The kindling burns: a first small piece, no more than it can light.")
+    if moment.start.caught < BED:
+        return _move(moment, piece, None, "The last piece has caught: one more small piece builds the coals.")
+    if moment.drift >= CATCHES:
+        return _move(moment, piece, None, "It rises on its coals: one more small piece carries it further.")
+    return _move(
+        moment, moment.sizes.small, None, "It rises no further on what burns: another small split on its good coals."
+    )
+
+
+def _light(moment: Moment) -> Move:
+    return replace(_hold(moment, None, NOT_TAKEN), hold=False)
+
+
+def _open(moment: Moment, reason: str) -> Move | None:
     """Return both dampers wide, where one is known not to be."""
     intake, stack = moment.intake, moment.log.damper_open(DamperName.STACK, moment.seconds, moment.setup)
     wide = [None if opening is None or opening >= 1.0 else 1.0 for opening in (intake, stack)]
     if wide == [None, None]:
         return None
-    return Move(
-        time=moment.time, split=None, intake=wide[0], stack=wide[1], hold=False, expected=None,
-        reason="It was just lit: both dampers wide, and let the kindling take.",
-    )  # fmt: skip
+    return Move(time=moment.time, split=None, intake=wide[0], stack=wide[1], hold=False, expected=None, reason=reason)
 
 
 def _move(moment: Moment, kg: float | None, intake: float | None, reason: str) -> Move:

@@ -37,41 +37,100 @@ def test_fresh_kindling_gets_all_the_air_and_no_split(cold: Talk) -> None:
     assert cold.wait(2).hold
 
 
-def test_two_splits_build_the_coals_and_then_it_is_let_come_up(cold: Talk) -> None:
+def _kindled(cold: Talk) -> None:
+    """Let kindling take in a pit with both dampers wide."""
     cold.setup = Setup(time=START, intake_open=1.0, stack_open=1.0)
     _light(cold)
-    move = cold.wait(9, drift=60.0)
+    cold.wait(10.5, drift=150.0)
+
+
+def test_small_pieces_one_by_one_and_each_only_on_the_rise_of_the_one_before(cold: Talk) -> None:
+    _kindled(cold)
+    cold.wait(1, drift=60.0)
+    for words in ("first small piece", "has caught", "rises on its coals"):
+        move = cold.wait(0.2, drift=60.0)
+        assert move.split is not None
+        assert move.split.kg <= 0.65
+        assert words in move.reason.lower()
+        cold.do(Split(time=cold.time, kg=move.split.kg))
+        assert cold.wait(7, drift=60.0).split is None
+        cold.wait(2, drift=60.0)
+
+
+def test_no_wood_goes_on_a_piece_that_has_not_caught_and_the_fire_is_lit_again(cold: Talk) -> None:
+    _kindled(cold)
+    move = cold.wait(1, drift=60.0)
     assert move.split is not None
-    assert "first split" in move.reason
-    cold.do(Split(time=cold.time, kg=1.3))
-    assert cold.wait(3).hold
-    move = cold.wait(7)
-    assert "second split" in move.reason
-    cold.do(Split(time=cold.time, kg=1.3))
-    move = cold.wait(15, drift=60.0)
+    cold.do(Split(time=cold.time, kg=0.65))
+    cold.wait(9, drift=5.0)
+    assert all(move.split is None for move in cold.moves[-50:])
+    assert cold.moves[-1].hold
+    said = len(cold.moves)
+    for drift in (3.0, -6.0, 4.0, -20.0, 10.0):
+        move = cold.wait(6, drift=drift)
+        assert move.split is None
+    told = ["light it again with kindling" in move.reason for move in cold.moves[said:]]
+    assert told == sorted(told)
+    assert told[-1]
+    assert told.index(True) * 10.0 <= 660.0
+
+
+def test_a_fire_that_did_not_take_and_never_seemed_lit_is_said_to_be_lit_again(cold: Talk) -> None:
+    _kindled(cold)
+    cold.fire = FireView(phase=Phase.UNLIT)
+    move = cold.wait(3, drift=20.0)
+    assert "light it again with kindling" in move.reason
+    _light(cold)
+    assert "just lit" in cold.wait(1).reason
+
+
+def test_a_pit_that_rises_after_all_is_not_lit_again(cold: Talk) -> None:
+    _kindled(cold)
+    cold.do(Split(time=cold.time, kg=0.65))
+    assert "light it again" in cold.wait(12, drift=-10.0).reason
+    assert "light it again" not in cold.wait(1, drift=90.0).reason
+
+
+def test_a_pit_that_stops_rising_on_wood_that_caught_gets_another_small_split(cold: Talk) -> None:
+    _kindled(cold)
+    for _ in range(2):
+        cold.do(Split(time=cold.time, kg=0.65))
+        cold.wait(9, drift=60.0)
+    move = cold.wait(2, drift=10.0)
+    assert move.split is not None
+    assert move.split.kg < 1.0
+    assert "rises no further" in move.reason
+
+
+def test_a_pit_that_rises_to_its_target_by_itself_gets_no_more_wood(cold: Talk) -> None:
+    _kindled(cold)
+    cold.celsius = 75.0
+    move = cold.wait(1, drift=150.0)
     assert move.hold
     assert move.split is None
 
 
-def test_a_pit_that_stops_rising_on_its_way_up_gets_another_split(cold: Talk) -> None:
+def test_kindling_that_lifts_the_air_fast_turns_no_damper_down(cold: Talk) -> None:
+    cold.setup = Setup(time=START, intake_open=1.0, stack_open=1.0)
     _light(cold)
-    for _ in range(2):
-        cold.seconds += 600.0
-        cold.do(Split(time=cold.time, kg=1.3))
-    cold.celsius = 75.0
-    move = cold.wait(20, drift=10.0)
-    assert move.split is not None
-    assert "stopped rising" in move.reason
+    cold.wait(9, drift=600.0)
+    assert all(move.intake is None for move in cold.moves)
+
+
+def test_no_air_is_taken_from_a_pit_that_stays_below_its_band_by_its_own_outlook(cold: Talk) -> None:
+    _kindled(cold)
+    cold.celsius, cold.bend = 100.0, -230.0
+    assert cold.wait(1, drift=200.0).intake is None
 
 
 def test_a_fast_rise_is_checked_before_the_target_and_no_wood_goes_on(cold: Talk) -> None:
-    _light(cold)
+    _kindled(cold)
     cold.celsius = 100.0
     move = cold.wait(1, drift=200.0)
-    assert move.intake == 0.25
+    assert move.intake == 0.75
     assert move.split is None
-    cold.do(Damper(time=cold.time, damper=DamperName.INTAKE, open=0.25))
-    assert cold.wait(2).hold
+    cold.do(Damper(time=cold.time, damper=DamperName.INTAKE, open=0.75))
+    assert cold.wait(0.5).hold
 
 
 def test_once_up_it_is_kept_and_started_no_more(cold: Talk) -> None:

@@ -1,0 +1,89 @@
+"""How a fire that was lit has come along: whether its newest wood has caught, or the fire did not take at all.
+
+The pit tells: wood that has caught lifts it, and cold wood on wood that has not caught only takes heat. What was seen is
+kept until it is lit again, or rises after all, so that no answer goes back and forth with the noise of a slope.
+"""
+
+from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from firebox.cooklog import CookLog
+from firebox.records import Phase
+
+RISES: Final = 30.0
+"""A pit that rises faster than this has wood that catches: half a degree a minute. [K/h]"""
+
+SHOWS: Final = 8.0
+"""By then a piece that has caught shows at the grate, over what the kindling gave and the open door took. [min]"""
+
+FALLS_BY: Final = 10.0
+STANDS_BY: Final = 15.0
+"""A cold pit that falls, or hardly rises, so long after its newest wood has a fire that did not take. [min]"""
+
+STANDS: Final = 12.0
+"""A cold pit that rises slower than this hardly rises: a degree in five minutes. [K/h]"""
+
+TURNED: Final = -6.0
+"""A pit that was up and falls faster than this has turned: it is kept from then on. [K/h]"""
+
+
+class Start(Struct, frozen=True, kw_only=True):
+    """How the fire that was lit last has come along."""
+
+    lit: float | None = None
+    """When it was lit; None: that was never told. [s]"""
+    cold: bool = False
+    """Whether the pit was cold then."""
+    wood: float = 0.0
+    """When its newest wood went on, kindling or piece. [s]"""
+    took: bool = False
+    """Whether the pit rose on that wood."""
+    caught: int = 0
+    """How many pieces it has risen on."""
+    dead: bool = False
+    """Whether it did not take."""
+    turned: bool = False
+    """Whether the pit has been up and turned."""
+
+
+def follow(start: Start, seconds: float, log: CookLog, drift: float, phase: Phase, *, is_up: bool) -> Start:
+    """Return how the fire has come along by now.
+
+    Parameters
+    ----------
+    start : Start
+        As of the call before.
+    seconds : float
+        Now.
+    log : CookLog
+    drift : float
+        [K/h]
+    phase : Phase
+        What the fire seems to be doing.
+    is_up : bool
+        Whether the pit has been up since it was lit, or shortly before.
+    """
+    lit = log.lit_at()
+    if lit is None:
+        return Start()
+    if lit != start.lit:
+        start = Start(lit=lit, cold=not is_up, wood=lit)
+    newest = max((at for at, _ in log.splits() if lit <= at <= seconds), default=lit)
+    if newest != start.wood:
+        start = replace(start, wood=newest, took=False)
+    age = (seconds - newest) / 60.0
+    if age >= SHOWS and drift >= RISES:
+        risen = start.caught + (newest > lit and not start.took)
+        return replace(start, took=True, caught=risen, dead=False)
+    if is_up:
+        return replace(start, dead=False, turned=start.turned or drift < TURNED)
+    return replace(start, dead=start.dead or _failed(start, age, drift, phase))
+
+
+def _failed(start: Start, age: float, drift: float, phase: Phase) -> bool:
+    out = phase in {Phase.UNLIT, Phase.OUT}
+    if age < FALLS_BY or not start.cold or (start.took and not out):
+        return False
+    return out or drift < 0.0 or (age >= STANDS_BY and drift < STANDS)

@@ -38,7 +38,7 @@ CATCHES_SECONDS: Final = 900.0
 CATCHES: Final = 1.6
 """A split may catch all at once so long after it was laid [s]: a leap has to be so much larger then."""
 
-LARGEST: Final = 2.0
+LARGEST: Final = 1.6
 """However high a pit has leapt without harm, so many times the usual bound is told. [-]"""
 
 FALLEN: Final = 3.0

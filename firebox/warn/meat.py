@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import Final
 
-from firebox.records import Meat
+from firebox.records import Meat, Priority
 from firebox.warn.catalogue import member
 from firebox.warn.view import Finding, View
 
@@ -15,13 +15,41 @@ def meat_findings(view: View) -> Iterator[tuple[str, Finding]]:
     """Yield what is to be told of each piece of meat, by what was last told of it."""
     for meat in view.now.meats:
         was_hot = meat.probe in view.course.been_hot
-        if meat.safety and meat.safety_urgent:
+        if meat.unsafe is not None:
+            yield member("meat-unsafe", meat.probe), _unsafe(meat, meat.unsafe, view)
+        elif meat.safety and meat.safety_urgent:
             family = "meat-too-cool" if was_hot else "meat-unsafe"
             yield member(family, meat.probe), Finding(text=_sentence(meat), probe=meat.probe)
         if _is_ready(meat):
             text = f"The meat on {meat.probe} is likely to be done."
             first = None if meat.feel is None else f"Go and feel: {meat.feel}"
             yield member("meat-ready", meat.probe), Finding(text=text, probe=meat.probe, first=_ended(first))
+
+
+UP_WITHIN_KELVIN: Final = 8.0
+"""No farther below its target the pit is up to it: what is slow then is the meat."""
+
+
+def _unsafe(meat: Meat, unsafe: str, view: View) -> Finding:
+    """Return what is to be told of meat that is not safe: in words that stay true while its clock runs on.
+
+    Close to the limit it is told less urgently than beyond it, so that the crossing is told anew.
+    """
+    if unsafe == "long":
+        text = f"The meat on {meat.probe} has been more than 6 h between 10 and 54 C (50-130 F): too long."
+        first = "Do not serve it by heat alone: go by the rules of the place; read the safety lines on the meat page."
+        return Finding(text=text, probe=meat.probe, first=first)
+    if unsafe == "raw":
+        text = f"The meat on {meat.probe} is off the heat and NOT COOKED."
+        return Finding(text=text, probe=meat.probe, first="Put it back on the heat, or log where it is if it is on.")
+    text = f"The meat on {meat.probe} has been more than 5 h of at most 6 between 10 and 54 C (50-130 F)."
+    up = view.level is not None and view.level >= view.said.target - UP_WITHIN_KELVIN
+    first = (
+        "The pit is at its target, the meat is slow: set a hotter target or finish it in a hot oven; see the meat page."
+        if up
+        else None
+    )
+    return Finding(text=text, probe=meat.probe, priority=Priority.MEDIUM, first=first)
 
 
 def _is_ready(meat: Meat) -> bool:

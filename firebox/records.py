@@ -307,7 +307,10 @@ class Expected(Struct, frozen=True, kw_only=True):
 
 
 class Move(Record, frozen=True, kw_only=True, tag="move"):
-    """The next move; `split` None: none due in sight; `hold`: touch nothing now; a damper None: leave it."""
+    """The next move; `split` None: none due in sight; `hold`: touch nothing now; a damper None: leave it.
+
+    `light`: kindling is to be lit; beside a split only where no coals glow that would light it.
+    """
 
     split: NextSplit | None
     intake: float | None
@@ -315,6 +318,7 @@ class Move(Record, frozen=True, kw_only=True, tag="move"):
     hold: bool
     expected: Expected | None
     reason: str
+    light: bool = False
 
 
 class Phase(StrEnum):
@@ -416,6 +420,9 @@ class Meat(Record, frozen=True, kw_only=True, tag="meat"):
     safety: tuple[str, ...] = ()
     """Food-safety clocks in words, with their source; the urgent first. They are never to be hidden."""
     safety_urgent: bool = False
+    unsafe: Literal["near", "long", "raw"] | None = None
+    """Near the end of its time where germs grow, beyond it, or off the heat without being cooked; None: none of these, or not
+    told by an older version."""
     where: str | None = None
     """Where it lies: "grate", "counter", "cooler" or "oven"."""
     wrapped: str | None = None

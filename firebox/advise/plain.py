@@ -68,11 +68,11 @@ def answer(moment: Moment, ran: float | None, *, waiting: bool) -> Move | None:
     if moment.celsius is None:
         return _see_to(moment, "Blind at the grate: look at the pit yourself before touching anything.")
     if moment.start.dead:
-        return _see_to(moment, starting.NOT_TAKEN)
+        return _light(moment, starting.NOT_TAKEN)
     if moment.fire.phase is Phase.UNLIT and not moment.start.cold:
-        return _see_to(moment, "No fire is burning yet: light it and log it as lit.")
+        return _light(moment, "No fire is burning yet: light it and log it as lit.")
     if moment.fire.phase is Phase.OUT:
-        return _see_to(moment, OUT)
+        return _light(moment, OUT)
     door = open_door(moment.log, moment.seconds)
     if door is not None:
         return _see_to(moment, f"The {door} door is open: close it first, the thermometer tells nothing until then.")
@@ -93,7 +93,7 @@ def answer(moment: Moment, ran: float | None, *, waiting: bool) -> Move | None:
     if (moment.fire.smoulder_risk or 0.0) >= STARVED_RISK:
         return _give_air(moment)
     if _is_cold_out(moment):
-        return _see_to(moment, OUT)
+        return _light(moment, OUT)
     return _coming_up(moment)
 
 
@@ -127,7 +127,16 @@ def _bring_back(moment: Moment) -> Move:
         reason = f"The fire is dying: if coals glow, small dry wood{air} catches; if not, light kindling."
     kg = moment.sizes.medium if moment.flamed else moment.sizes.small
     split = NextSplit(in_minutes=0.0, kg=round(kg, 2))
-    return Move(time=moment.time, split=split, intake=more, stack=None, hold=False, expected=None, reason=reason)
+    return Move(
+        time=moment.time,
+        split=split,
+        intake=more,
+        stack=None,
+        hold=False,
+        expected=None,
+        reason=reason,
+        light=not moment.flamed,
+    )
 
 
 def _opened(moment: Moment) -> float | None:
@@ -152,6 +161,10 @@ def _hold(moment: Moment, reason: str) -> Move:
 def _see_to(moment: Moment, reason: str) -> Move:
     """Return a move that is neither wood nor air: the cook's own eyes and hands, as the reason says."""
     return replace(_hold(moment, reason), hold=False)
+
+
+def _light(moment: Moment, reason: str) -> Move:
+    return replace(_see_to(moment, reason), light=True)
 
 
 def _left_alone(moment: Moment) -> Expected | None:

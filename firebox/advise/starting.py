@@ -12,8 +12,6 @@ near the target    less air, before the heat in the steel carries it over, until
 
 from typing import Final
 
-from msgspec.structs import replace
-
 from firebox.advise.caution import intake_step, starved
 from firebox.advise.lighting import SHOWS
 from firebox.advise.moment import CATCHES, Moment
@@ -97,8 +95,6 @@ def _check(moment: Moment, expected: Expected | None) -> Move:
 def _build(moment: Moment, burning: float, expected: Expected | None) -> Move:
     start = moment.start
     assert moment.celsius is not None
-    if start.dead:
-        return _light(moment)
     if burning < KINDLING:
         words = "It was just lit: both dampers wide, and let the kindling take."
         return _open(moment, words) or _hold(moment, expected, words)
@@ -130,10 +126,6 @@ def _feed(moment: Moment, *, first: bool) -> Move:
     return _move(
         moment, moment.sizes.small, None, "It rises no further on what burns: another small split on its good coals."
     )
-
-
-def _light(moment: Moment) -> Move:
-    return replace(_hold(moment, None, NOT_TAKEN), hold=False)
 
 
 def _open(moment: Moment, reason: str) -> Move | None:

@@ -1,14 +1,15 @@
 """The twin of a round: the same fire, weather and mishaps, kept by somebody who does what the watch advises.
 
 The twin walks to the pit for as long as a person does, and puts right there what anybody sees: a door that stands ajar,
-a grate full of ash, a fire that has gone out. All else is left to the advice and to what an alarm says to do first.
+a grate full of ash. All else, and above all whether to light the fire again, is left to the advice and to what an alarm
+says to do first: the twin gets what a person gets who presses what he is told.
 """
 
 from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import Final
 
-from firebox.lessons import Choice, Coals, Flame
+from firebox.lessons import Choice, Coals
 from firebox.practice.play import Mind, Play
 from firebox.practice.rounds import SCENARIOS
 from firebox.practice.score import Ledger
@@ -33,11 +34,6 @@ SOON: Final = 0.5
 CARRIED: Final = 3.0
 """Minutes before wood is due at which it is laid all the same, once the pit is reached."""
 
-COLD: Final = 28.0
-"""K under the target at which a fire without flame is lit anew, a while after the last wood."""
-
-WAITED: Final = 420.0
-
 
 def follow(choice: Choice, mind: Callable[[], Mind]) -> Ledger:
     """Play a whole round as the twin and return its ledger.
@@ -51,7 +47,6 @@ class _Twin:
     def __init__(self, choice: Choice, mind: Mind) -> None:
         self.play = Play(choice, mind, START, tick=TICK)
         self.move: Move | None = None
-        self.wood_at = 0.0
         self.sets_out: float | None = None
 
     def keep(self, lasts: float) -> Ledger:
@@ -69,19 +64,11 @@ class _Twin:
     def _look(self) -> None:
         now = self.play.seconds
         if self.sets_out is None:
-            if self._is_out() or self._sees() or _asks(self.move, SOON):
+            if self._sees() or _asks(self.move, SOON):
                 self.sets_out = now
         elif now - self.sets_out >= WALK:
             self.sets_out = None
             self._at_the_pit()
-
-    def _is_out(self) -> bool:
-        play, sight = self.play, see(self.play.fire)
-        if sight.flame is not Flame.NONE:
-            return False
-        never = sight.coals is Coals.DEAD and play.fire.wood_left() <= 0.0
-        fallen = play.celsius < play.ledger.target - COLD and play.seconds - self.wood_at > WAITED
-        return never or fallen
 
     def _sees(self) -> bool:
         sight = see(self.play.fire)
@@ -94,29 +81,31 @@ class _Twin:
             self._heed(play.act(Door(time=time, door=DoorName.COOK, open=False)))
         if sight.ash:
             self._heed(play.act(Rake(time=time)))
-        if self._is_out():
-            self._heed(play.act(Lit(time=time)))
-            if play.fire.intake < 0.75:
-                self._heed(play.act(Damper(time=time, damper=DamperName.INTAKE, open=0.75)))
-            self.wood_at = play.seconds
-            return
         self._follow(self.move, time)
 
     def _follow(self, move: Move | None, time: datetime) -> None:
         if move is None or not _asks(move, CARRIED):
             return
         play = self.play
+        if _lights(move, see(play.fire).coals):
+            self._heed(play.act(Lit(time=time)))
+            return
         for name, opening in ((DamperName.INTAKE, move.intake), (DamperName.STACK, move.stack)):
             if opening is not None:
                 self._heed(play.act(Damper(time=time, damper=name, open=opening)))
         if move.split is not None and move.split.in_minutes <= CARRIED:
             self._heed(play.act(Split(time=time, kg=round(move.split.kg, 2), moisture=play.moisture)))
-            self.wood_at = play.seconds
+
+
+def _lights(move: Move, coals: Coals) -> bool:
+    """Tell whether a move asks for kindling; beside a split only where no coals glow."""
+    return move.light and (move.split is None or coals is Coals.DEAD)
 
 
 def _asks(move: Move | None, soon: float) -> bool:
     """Tell whether a move asks for something to be done within so many minutes."""
-    if move is None or move.hold:
-        return move is not None and move.split is not None and move.split.in_minutes <= soon
+    if move is None:
+        return False
     wood = move.split is not None and move.split.in_minutes <= soon
-    return wood or move.intake is not None or move.stack is not None
+    air = not move.hold and (move.intake is not None or move.stack is not None)
+    return wood or air or move.light

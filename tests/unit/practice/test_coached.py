@@ -6,6 +6,7 @@ from functools import partial
 from itertools import pairwise
 
 import pytest
+from msgspec.structs import replace
 
 from firebox.estimate.forecast import NOTHING_MORE
 from firebox.lessons import LessonKind, Tally
@@ -222,7 +223,25 @@ class Advised:
             return ()
         minutes = max(0.0, 40.0 - (record.time - self._split_at).total_seconds() / 60.0)
         split = NextSplit(in_minutes=minutes, kg=1.1)
-        return (Move(time=record.time, split=split, intake=None, stack=None, hold=False, expected=None, reason=""),)
+        move = Move(time=record.time, split=split, intake=None, stack=None, hold=False, expected=None, reason="")
+        return (self.said(move),)
+
+    def said(self, move: Move) -> Move:
+        return move
+
+
+class Kindling(Advised):
+    """The same, and it asks for kindling from ten minutes on, beside the split or in its place, until it is lit."""
+
+    def __init__(self, *, beside: bool) -> None:
+        super().__init__()
+        self._beside = beside
+
+    def said(self, move: Move) -> Move:
+        early = move.time < twin.START + timedelta(minutes=10)
+        if early or any(isinstance(one, Lit) and one.time > twin.START for one in self.heard):
+            return move
+        return replace(move, light=True, split=move.split if self._beside else None)
 
 
 def test_the_twin_does_what_is_advised_after_a_walk() -> None:
@@ -242,8 +261,33 @@ def test_the_twin_is_the_same_each_time() -> None:
     assert one == other
 
 
-def test_the_twin_lights_a_cold_pit_and_puts_right_what_anybody_sees() -> None:
-    for name, kind in (("first fire", Lit), ("choked ash", Rake), ("door ajar", Door)):
+def _lit(mind: Advised) -> list[float]:
+    return [
+        (one.time - twin.START).total_seconds() / 60.0
+        for one in mind.heard
+        if isinstance(one, Lit) and one.time > twin.START
+    ]
+
+
+def test_the_twin_lights_only_what_it_is_told_to_light() -> None:
+    mind = Advised()
+    twin.follow(choose("cold to steady"), partial(_same, mind))
+    assert _lit(mind) == []
+    for beside in (False, True):  # no coals glow in a cold pit
+        mind = Kindling(beside=beside)
+        twin.follow(choose("cold to steady"), partial(_same, mind))
+        assert len(_lit(mind)) == 1
+        assert 11.0 <= _lit(mind)[0] < 12.5
+
+
+def test_the_twin_lays_the_split_that_stands_beside_kindling_where_coals_glow() -> None:
+    mind = Kindling(beside=True)
+    twin.follow(choose("hold", seed=2), partial(_same, mind))
+    assert _lit(mind) == []
+
+
+def test_the_twin_puts_right_what_anybody_sees() -> None:
+    for name, kind in (("choked ash", Rake), ("door ajar", Door)):
         mind = Advised()
         twin.follow(choose(name), partial(_same, mind))
         assert any(isinstance(one, kind) and one.time > twin.START for one in mind.heard), name

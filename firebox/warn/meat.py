@@ -44,12 +44,12 @@ def _unsafe(meat: Meat, unsafe: str, view: View) -> Finding:
         return Finding(text=text, probe=meat.probe, first="Put it back on the heat, or log where it is if it is on.")
     text = f"The meat on {meat.probe} has been more than 5 h of at most 6 between 10 and 54 C (50-130 F)."
     up = view.level is not None and view.level >= view.said.target - UP_WITHIN_KELVIN
-    first = (
+    slow = (
         "The pit is at its target, the meat is slow: set a hotter target or finish it in a hot oven; see the meat page."
         if up
         else None
     )
-    return Finding(text=text, probe=meat.probe, priority=Priority.MEDIUM, first=first)
+    return Finding(text=text, probe=meat.probe, priority=Priority.MEDIUM, first=slow)
 
 
 def _is_ready(meat: Meat) -> bool:

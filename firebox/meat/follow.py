@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from firebox.cooklog import CookLog, Deed
 from firebox.estimate.probes import ProbeTrack
-from firebox.meat import belief, cuts, doings, safety, stages
+from firebox.meat import belief, cuts, doings, safety, slipped, stages
 from firebox.meat import herd as herds
 from firebox.meat.cuts import Piece
 from firebox.meat.doings import Lies
@@ -95,6 +95,8 @@ class Followed(Struct, frozen=True, kw_only=True):
     foreseen : Foreseen or None
     foreseen_for : Reason or None
         What that was made for.
+    out : tuple of bool
+        Whether its probe, and its second one, has come out of the meat.
     """
 
     piece: Piece
@@ -117,6 +119,7 @@ class Followed(Struct, frozen=True, kw_only=True):
     width: float = 1.0
     foreseen: Foreseen | None = None
     foreseen_for: Reason | None = None
+    out: tuple[bool, bool] = (False, False)
 
     @property
     def give(self) -> float:
@@ -298,6 +301,7 @@ def _moved(one: Followed, name: str, sound: Sound, now: Moment) -> Followed:
     one = replace(one, lies=doings.lies(deeds), piece=_piece(name, now), taken=deeds)
     one = replace(one, herd=_handled(one, new))
     herd = _cooked(one, now)
+    one, sound = _in_the_meat(one, herd, sound, seconds)
     if seconds - one.listened >= LISTEN_EVERY:
         one, herd = _listened(one, herd, sound, now)
     for deed in new:
@@ -305,9 +309,34 @@ def _moved(one: Followed, name: str, sound: Sound, now: Moment) -> Followed:
             herd = belief.feel(herd, herds.figures(herd, one.piece), deed.entry.answer)
             one = replace(one, answer=deed.entry.answer)
     one = _judged(one, sound.celsius, seconds)
-    clocks = safety.tick(one.clocks, seconds, seconds - one.stepped, sound.coldest, poultry=one.piece.cut.poultry)
+    lasted, poultry = seconds - one.stepped, one.piece.cut.poultry
+    if any(one.out) and sound.coldest is None:
+        clocks = safety.out(one.clocks, seconds, lasted, poultry=poultry)
+    else:
+        clocks = safety.tick(one.clocks, seconds, lasted, sound.coldest, poultry=poultry)
     view = stages.view(herd, herds.figures(herd, one.piece), one.piece, one.give)
     return replace(one, herd=herd, view=view, stepped=seconds, clocks=clocks)
+
+
+def _in_the_meat(one: Followed, herd: Herd, sound: Sound, seconds: float) -> tuple[Followed, Sound]:
+    """Return a piece and what its probes say, without those that have come out of it."""
+
+    def is_out(celsius: float | None, column: int, *, second: bool) -> bool:
+        was = one.out[second]
+        if celsius is None:
+            return was
+        expected = float(np.median(herds.probed(herd, herds.figures(herd, one.piece), second=second)))
+        heard = one.heard[:, [0, column]]
+        return slipped.is_out(one.piece, heard, seconds, celsius, was_out=was, expected=expected)
+
+    out = is_out(sound.celsius, 2, second=False), is_out(sound.second, 4, second=True)
+    if out != one.out:
+        one = replace(one, out=out)
+    if out[0]:
+        sound = replace(sound, celsius=None, noise=None)
+    if out[1]:
+        sound = replace(sound, second=None, second_noise=None)
+    return one, sound
 
 
 def _listened(one: Followed, herd: Herd, sound: Sound, now: Moment) -> tuple[Followed, Herd]:

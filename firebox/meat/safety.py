@@ -4,7 +4,7 @@ No forecast and no model of the meat can move them. What they say names its sour
 probe shows one spot, and these clocks take it for the coldest.
 """
 
-from typing import Final
+from typing import Final, Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -59,6 +59,8 @@ class Clocks(Struct, frozen=True, kw_only=True):
         The newest reading that was trusted. [degC]
     came_up : bool
         It has been above the growth range.
+    unseen : bool
+        The probe came out of it after it was safe: nobody saw how it cooled.
     """
 
     growth: float = 0.0
@@ -70,6 +72,7 @@ class Clocks(Struct, frozen=True, kw_only=True):
     cold: float | None = None
     lowest: float | None = None
     came_up: bool = False
+    unseen: bool = False
 
 
 class Statement(Struct, frozen=True, kw_only=True):
@@ -112,16 +115,25 @@ def tick(clocks: Clocks, seconds: float, lasted: float, celsius: float | None, *
     return _cooling(clocks, seconds, celsius)
 
 
+def out(clocks: Clocks, seconds: float, lasted: float, *, poultry: bool) -> Clocks:
+    """Return the clocks after some time with the probe out of the meat: as `tick` has it for a probe that is not trusted.
+
+    From then on no cooling was seen, until the meat is found hot again.
+    """
+    clocks = tick(clocks, seconds, lasted, None, poultry=poultry)
+    return clocks if clocks.safe_at is None else replace(clocks, unseen=True, below=None, room=None, cold=None)
+
+
 def _cooling(clocks: Clocks, seconds: float, celsius: float) -> Clocks:
     if celsius >= HOT_CELSIUS:
-        return replace(clocks, below=None, room=None, cold=None)
+        return replace(clocks, below=None, room=None, cold=None, unseen=False)
     below = seconds if clocks.below is None else clocks.below
     room = seconds if clocks.room is None and celsius <= ROOM_CELSIUS else clocks.room
     cold = seconds if clocks.cold is None and celsius <= COLD_CELSIUS else clocks.cold
     return replace(clocks, below=below, room=room, cold=cold)
 
 
-def statements(clocks: Clocks, seconds: float, *, poultry: bool) -> tuple[Statement, ...]:
+def statements(clocks: Clocks, seconds: float, *, poultry: bool, resting: bool = False) -> tuple[Statement, ...]:
     """Return what is to be said of a piece of meat, the urgent first.
 
     Parameters
@@ -130,21 +142,55 @@ def statements(clocks: Clocks, seconds: float, *, poultry: bool) -> tuple[Statem
     seconds : float
         Now. [s]
     poultry : bool
+    resting : bool
+        It is off the grate.
     """
-    said = [*_growth(clocks), *_killing(clocks, poultry=poultry), *_holding(clocks, seconds)]
+    said = [
+        *(_raw(clocks, poultry=poultry) if resting else []),
+        *_growth(clocks),
+        *_killing(clocks, poultry=poultry),
+        *_holding(clocks, seconds),
+    ]
     return tuple(sorted(said, key=lambda one: not one.urgent))
+
+
+NEAR_HOURS: Final = 1.0
+"""So long before the growth clock is up it is told as urgent."""
+
+
+def unsafe(clocks: Clocks, *, resting: bool = False) -> Literal["near", "long", "raw"] | None:
+    """Tell whether meat is near the end of the growth clock, beyond it, or off the heat without being cooked."""
+    hours = clocks.growth / 3600.0
+    if hours > GROWTH_HOURS:
+        return "long"
+    if resting and clocks.safe_at is None:
+        return "raw"
+    return "near" if hours > GROWTH_HOURS - NEAR_HOURS and not clocks.came_up else None
+
+
+def _raw(clocks: Clocks, *, poultry: bool) -> list[Statement]:
+    """Return what is to be said of meat that is off the heat and was never hot enough for long enough."""
+    if clocks.safe_at is not None:
+        return []
+    what, source = (
+        ("73.9 C (165 F)", "FDA Food Code 3-401.11, poultry")
+        if poultry
+        else ("the heat and time of the table", "USDA FSIS time-temperature table for beef")
+    )
+    text = f"NOT COOKED: its probe has not met {what}. Put it back on the heat; do not eat or keep it so. {DEFER}"
+    return [Statement(text=text, source=source, urgent=True)]
 
 
 def _growth(clocks: Clocks) -> list[Statement]:
     hours = clocks.growth / 3600.0
     if hours < 0.5 or (clocks.came_up and hours <= GROWTH_HOURS):
         return []
-    source = "FSIS cooking guideline 2021, come-up time (from memory)"
+    source = "FSIS cooking guideline 2021, come-up time"
     if hours > GROWTH_HOURS:
         text = f"{hours:.1f} h between 10 and 54 C (50-130 F) at the probe; more than {GROWTH_HOURS:g} h is too long"
         return [Statement(text=f"{text}. {DEFER}", source=source, urgent=True)]
     text = f"{hours:.1f} h of at most {GROWTH_HOURS:g} between 10 and 54 C (50-130 F) at the probe"
-    return [Statement(text=text, source=source, urgent=hours > GROWTH_HOURS - 1.0)]
+    return [Statement(text=text, source=source, urgent=hours > GROWTH_HOURS - NEAR_HOURS)]
 
 
 def _killing(clocks: Clocks, *, poultry: bool) -> list[Statement]:
@@ -177,6 +223,12 @@ def _asked(celsius: float | None) -> str:
 
 
 def _holding(clocks: Clocks, seconds: float) -> list[Statement]:
+    if clocks.unseen:
+        text = (
+            "the probe has been out of the meat: how hot it is, or how fast it cooled, is not known. Put the probe back, or "
+            f"serve or cool the meat within {OUT_HOURS:g} h of coming below 60 C (140 F). {DEFER}"
+        )
+        return [Statement(text=text, source="USDA two-hour advice")]
     if clocks.below is None:
         return []
     hours = (seconds - clocks.below) / 3600.0

@@ -102,4 +102,32 @@ def felt(stage: str, view: View, answer: str | None) -> str:
     return FEEL if is_worth_feeling(view, answer) and not stage.endswith(FEEL) else stage
 
 
+OUT: Final = "the probe is out of the meat"
+NOT_COOKED: Final = "NOT COOKED: back on the heat"
+NOT_TENDER: Final = "resting, far from tender: back on the heat, or a holding oven"
+
+
+def at_rest(view: View, piece: Piece, *, safe: bool) -> str:
+    """Return the stage of meat off the grate.
+
+    Parameters
+    ----------
+    view : View
+    piece : Piece
+    safe : bool
+        Heat and time have been enough, by its clocks.
+    """
+    if not safe:
+        return NOT_COOKED
+    return NOT_TENDER if is_far_from_tender(view, piece) else "resting"
+
+
+def is_far_from_tender(view: View, piece: Piece) -> bool:
+    """Tell whether tissue that has to give way before the meat is eaten has hardly begun to."""
+    return piece.cut.ends == "tender" and view.tender[1] < FAR_FROM_TENDER
+
+
+FAR_FROM_TENDER: Final = 0.2
+"""Tenderness below which no rest brings it on; the earliest pull point that is planned is 0.3."""
+
 GIVEN: Final = {"giving": "gives: pull it when it suits", "gone": "has gone far enough: off the heat"}

@@ -59,21 +59,28 @@ def _modelled(plain: Meat, one: Followed, now: Moment) -> Meat:
     foreseen, time = one.foreseen, plain.time
     view = one.view
     resting = one.lies.rest != "grate"
+    safe = one.clocks.safe_at is not None
     ready = _ready(foreseen) if foreseen else None
     feel_at = None if resting or ready is None else max(ready[0], now.seconds)
-    said = safety.statements(one.clocks, now.seconds, poultry=one.piece.cut.poultry)
+    said = safety.statements(one.clocks, now.seconds, poultry=one.piece.cut.poultry, resting=resting)
     stage = plain.stage
     if stage is not None:
-        stage = "resting" if resting else stages.felt(stage, view, one.answer)
+        stage = stages.at_rest(view, one.piece, safe=safe) if resting else stages.felt(stage, view, one.answer)
+        stage = stages.OUT if one.out[0] and (safe or not resting) else stage
     prompts = care.prompts(care.Case(one=one, drift=plain.drift_per_hour, seconds=now.seconds))
     hushed = doings.hushed(now.log, plain.probe)
     plain = _foretold(plain, foreseen, now)
+    if resting and (not safe or stages.is_far_from_tender(view, one.piece)):
+        plain = _not_for_slicing(plain)
+    middle = view.middle if plain.celsius is None or one.out[0] else min(view.middle, plain.celsius)
+    # the pit heats it from outside: there it is no colder than in the middle
+    outside = view.outside if resting or one.pit < middle else max(view.outside, middle)
     return replace(
         plain,
         stage=stage,
         cut=one.piece.cut.name,
-        middle_celsius=round(view.middle, 1),
-        outside_celsius=round(view.outside, 1),
+        middle_celsius=round(middle, 1),
+        outside_celsius=round(outside, 1),
         bark=round(view.bark, 2),
         bark_at=plain.bark_at if view.bark < 1.0 else None,
         rendered=round(view.rendered, 2),
@@ -88,7 +95,14 @@ def _modelled(plain: Meat, one: Followed, now: Moment) -> Meat:
         hushed=tuple(name for name in prompts if name in hushed),
         safety=tuple(f"{statement.text} [{statement.source}]" for statement in said),
         safety_urgent=any(statement.urgent for statement in said),
+        unsafe=safety.unsafe(one.clocks, resting=resting),
     )
+
+
+def _not_for_slicing(plain: Meat) -> Meat:
+    """Return the record without an hour to slice at: the meat has to go back on the heat first."""
+    rests = tuple(replace(rest, slice_at=None) for rest in plain.rests)
+    return replace(plain, ready_from=None, ready=None, ready_until=None, rests=rests)
 
 
 def _ready(foreseen: Foreseen) -> Points | None:
@@ -155,9 +169,14 @@ def _handled(plain: Meat, one: Followed, now: Moment) -> Meat:
         felt=one.answer,
         kg_in=doings.weighed(now.log, plain.probe, "in"),
         kg_out=doings.weighed(now.log, plain.probe, "out"),
-        hold=_hold(plain.celsius, one) if resting else None,
-        hot_until=plain.rests[0].hot_until if resting and plain.rests else None,
+        hold=_hold(plain.celsius, one) if resting and _is_held(one) else None,
+        hot_until=plain.rests[0].hot_until if resting and plain.rests and _is_held(one) else None,
     )
+
+
+def _is_held(one: Followed) -> bool:
+    """Tell whether it is cooked meat whose warmth is known: only that is held hot."""
+    return one.clocks.safe_at is not None and not one.out[0] and not one.clocks.unseen
 
 
 def _hold(celsius: float | None, one: Followed) -> Literal["hot", "near", "cool"] | None:

@@ -40,6 +40,7 @@ class Kitchen:
         self.where, self.seconds, self.air = place(), 0.0, None
         self.setup, self.log, self.meats = setup_told or setup(cut), CookLog(), {}
         self.blind, self.pit_blind, self.drift = False, False, None
+        self.loose = None
 
     @property
     def time(self):
@@ -48,6 +49,11 @@ class Kitchen:
     @property
     def probed(self):
         return float(herds.probed(self.truth, self.made)[self.member])
+
+    @property
+    def reads(self):
+        """What the probe reads: in the meat, or out of it (`loose`)."""
+        return self.probed if self.loose is None else self.loose
 
     @property
     def middle(self):
@@ -64,7 +70,7 @@ class Kitchen:
     def track(self):
         """The meat probe as the watch knows it, its readings rounded as a probe's are."""
         track = ProbeTrack(name="flat", role=Role.MEAT, health=Health.GOOD, since=0.0, noise=0.1)
-        return track if self.blind else replace(track, celsius=round(self.probed, 1), drift_per_hour=self.drift)
+        return track if self.blind else replace(track, celsius=round(self.reads, 1), drift_per_hour=self.drift)
 
     def moment(self):
         pit = ProbeTrack(name="grate", role=Role.GRATE, health=Health.GOOD, since=0.0, celsius=self.gas)

@@ -172,7 +172,7 @@ def test_meat_that_goes_on_begins_anew():
 
 
 def test_meat_that_comes_off_rests_and_cools_in_its_cooler():
-    kitchen = Kitchen().cook(10.0)
+    kitchen = Kitchen().cook(13.0)
     kitchen.enter(MeatOn(time=kitchen.time, on=False, rest="cooler"))
     kitchen.where, kitchen.air = place("cooler"), 20.0
     kitchen.cook(1.0)
@@ -180,7 +180,7 @@ def test_meat_that_comes_off_rests_and_cools_in_its_cooler():
     assert meat.stage == "resting"
     assert meat.feel_at is None
     assert meat.middle_celsius == pytest.approx(kitchen.middle, abs=2.0)
-    assert meat.ready > at(12.0)
+    assert meat.ready > at(15.0)
 
 
 def test_meat_that_goes_back_on_is_the_same_piece():

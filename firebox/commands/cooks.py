@@ -14,6 +14,7 @@ from firebox.commands.which import named
 if TYPE_CHECKING:
     from firebox.config import Config
     from firebox.journal.history import Cook
+    from firebox.journal.lookback import Outline
     from firebox.wiring import Watched
 
 F = TypeVar("F", bound=Callable[..., Any])  # a command's body, whatever its options
@@ -90,10 +91,30 @@ def meant(word: str, known: "Sequence[Cook]", zone: tzinfo | None = None) -> "li
     return found
 
 
-def line(cook: "Cook") -> str:
-    """Return a cook as a line of the list."""
-    ended = cook.ended.isoformat(timespec="seconds") if cook.ended else "-"
-    return f"{cook.id:>4}  {cook.kind:<8}  {cook.started.isoformat(timespec='seconds')}  {ended}"
+def lines(journal: Path, known: "Sequence[Cook]", zone: tzinfo | None = None) -> list[str]:
+    """Return the cooks of a journal as lines of the list: number, kind, from when to when, and what was practised.
+
+    Instants are those of this computer's clock, or of a `zone`. A cook without an end that nobody keeps any more reaches as
+    far as its records.
+    """
+    from firebox.journal.lock import holder
+    from firebox.journal.lookback import outlines
+
+    kept_now = holder(journal) is not None
+    rows = zip(known, outlines(journal, known), strict=True)
+    return [_line(cook, outline, zone, going_on=kept_now and cook is known[-1]) for cook, outline in rows]
+
+
+def _line(cook: "Cook", outline: "Outline", zone: tzinfo | None, *, going_on: bool) -> str:
+    from firebox.review.wording import CLOSE, score
+
+    practised = None if outline.setup is None else outline.setup.round
+    began = cook.started if practised is None else practised.began
+    ended = cook.ended if cook.ended is not None or going_on else outline.reaches
+    end = "going on" if ended is None else ended.astimezone(zone).isoformat(timespec="seconds")
+    what = "" if practised is None else f"{practised.title}: {score(practised)}".replace(CLOSE, " ")
+    first = f"{cook.id:>4}  {cook.kind:<8}  {began.astimezone(zone).isoformat(timespec='seconds')}  {end}"
+    return f"{first}  {what}".rstrip()
 
 
 def _day(instant: datetime, zone: tzinfo | None) -> str:

@@ -53,8 +53,8 @@ def command(
     journal = cooks.kept(config_file, pit, demo=demo, practice=practice).journal
     known = list_cooks(journal)
     if listed:
-        for cook in known:
-            click.echo(cooks.line(cook))
+        for line in cooks.lines(journal, known):
+            click.echo(line)
         return
     numbers = [cook.id for cook in cooks.meant(which, known)]
     if form == "parquet":

@@ -81,8 +81,8 @@ def command(
         return
     cooks_there = list_cooks(journal)
     if listed:
-        for cook in cooks_there:
-            click.echo(cooks.line(cook))
+        for line in cooks.lines(journal, cooks_there):
+            click.echo(line)
         return
     chosen = _chosen([*which, *more], cooks_there, compare=compare)
     price_per_kg = _price_per_kg(config, price)

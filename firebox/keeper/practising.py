@@ -25,7 +25,7 @@ from firebox.practice.coached import Coached
 from firebox.practice.play import Mind
 from firebox.practice.rounds import SCENARIOS
 from firebox.records import Entry, Out, Reading, Record, Tick, Undo
-from firebox.setup import Setup
+from firebox.setup import Round, Setup
 
 MOST: Final = 60.0
 """s of the fire in one call of `news`: a slow machine lets the fire lag, not the screen."""
@@ -201,7 +201,8 @@ class PracticeLink:
             self._keep()
         self._twin.close()
         if self._journal is not None and self._round is not None:
-            self._journal.end_cook(self._round.play.time)
+            if not self._over:
+                self._journal.end_cook(self._round.play.time)
             self._journal.close()
         self._lock.close()
 
@@ -216,7 +217,12 @@ class PracticeLink:
         self._round = Coached(self._choice, self._think(), self._start)
         records = self._round.begin()
         self._journal = Journal(self._path)
-        self._journal.begin_cook(self._round.play.setup, Kind.PRACTICE)
+        scenario = SCENARIOS[self._choice.scenario]
+        self._setup = replace(
+            self._round.play.setup,
+            round=Round(title=scenario.title, goal=scenario.goal.words, began=self._start, lasts=scenario.minutes),
+        )
+        self._journal.begin_cook(self._setup, Kind.PRACTICE)
         self._write(records[1:])
         self._at = self._real()
         self._show()
@@ -257,7 +263,19 @@ class PracticeLink:
         self._problem = self._journal.problem or ""
 
     def _end(self) -> None:
+        """End the round, and let its cook in the journal end with what it came to."""
+        if self._over:
+            return
         self._over = True
+        play = self._coached.play
+        mine = play.ledger.tally(play.seconds)
+        reached = play.scenario.goal.reached(mine, play.scenario.minutes)
+        assert self._journal is not None
+        assert self._setup.round is not None
+        came = replace(self._setup.round, played=mine.minutes, inside=mine.in_band, reached=reached)
+        self._write([replace(self._setup, time=play.time, round=came)])
+        self._journal.end_cook(play.time)
+        self._journal.flush()
 
     def _keep(self) -> None:
         """Write the round down once, with the twin's tally where it is known by now."""

@@ -72,6 +72,7 @@ class Play:
         self._mind, self._tick = mind, tick
         self.outlook: Outlook | None = None
         self._rung: dict[str, float] = {}
+        self._up: set[str] = set()
         self._ticked = self._sampled = 0.0
 
     @property
@@ -164,15 +165,20 @@ class Play:
         for told in out:
             if isinstance(told, Outlook) and told.assumes == LEFT_ALONE:
                 self.outlook = told
-            if not isinstance(told, Alarm) or self.seconds <= 0.0:
-                continue
-            if told.priority is not Priority.LOW and told.state is AlarmState.UNACKNOWLEDGED:
-                self._alarm(told.alarm)
+            if isinstance(told, Alarm):
+                self._alarm(told)
         return [record, *(told for told in out if told is not record)]
 
-    def _alarm(self, name: str) -> None:
-        """Count an alarm, unless it only comes again: it may flap, or be told in other words."""
-        if self.seconds - self._rung.get(name, -1e9) > SAME_ALARM:
+    def _alarm(self, told: Alarm) -> None:
+        """Count an alarm as it comes up, unless it only flaps; one that stood before the round is none of the player's."""
+        name = told.alarm
+        if told.state not in {AlarmState.UNACKNOWLEDGED, AlarmState.ACKNOWLEDGED}:
+            self._up.discard(name)
+            return
+        if name in self._up or told.priority is Priority.LOW:
+            return
+        self._up.add(name)
+        if self.seconds > 0.0 and self.seconds - self._rung.get(name, -1e9) > SAME_ALARM:
             self.ledger.alarms.append(self.seconds)
         self._rung[name] = self.seconds
 

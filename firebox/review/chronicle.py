@@ -6,6 +6,7 @@ from typing import Final
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from firebox.cooklog import CookLog, Deed, Doing, enter
@@ -13,6 +14,7 @@ from firebox.estimate.forecast import NOTHING_MORE
 from firebox.records import (
     Acknowledge,
     Alarm,
+    AlarmState,
     Awake,
     Clock,
     Damper,
@@ -40,7 +42,7 @@ from firebox.records import (
     Undo,
 )
 from firebox.review.series import GRID, Series, despiked, on_grid
-from firebox.setup import Role, Setup, role_of
+from firebox.setup import Role, Round, Setup, role_of
 
 LONGEST_GAP: Final = 120.0
 """Seconds between two readings of a probe that still make one line."""
@@ -173,8 +175,15 @@ class _Heard:
         self.undos: list[tuple[str | None, str]] = []
         self.resumed: list[Span] = []
         self.told: list[tuple[float, Entry]] = []
+        self.stood: dict[DamperName, float] = {}
+        self.standing: set[str] = set()
 
     def take(self, record: Record) -> None:
+        if isinstance(record, Setup) and record.round is not None and self.epoch is None:
+            self.setup, self.epoch = record, record.round.began
+            return
+        if self.setup is not None and self.setup.round is not None and self.goes_before(record, self.setup.round):
+            return
         if self.epoch is None:
             self.epoch = record.time
         self.seconds = max(self.seconds, (record.time - self.epoch).total_seconds())
@@ -192,6 +201,22 @@ class _Heard:
                 self._enter(record)
             case _:
                 self.answers.setdefault(type(record), []).append((self.seconds, record))
+
+    def goes_before(self, record: Record, practised: Round) -> bool:
+        """Tell whether a record is of the time before a round; of that time only what still stands is kept in mind."""
+        early = record.time < practised.began
+        if early and isinstance(record, Damper):
+            self.stood[record.damper] = record.open
+        if not isinstance(record, Alarm):
+            return early
+        early = record.time <= practised.began
+        is_up = record.state in {AlarmState.UNACKNOWLEDGED, AlarmState.ACKNOWLEDGED}
+        if early and is_up:
+            self.standing.add(record.alarm)
+        was_standing = record.alarm in self.standing
+        if not is_up:
+            self.standing.discard(record.alarm)
+        return early or was_standing
 
     def _enter(self, entry: Entry) -> None:
         match entry:
@@ -219,13 +244,19 @@ def chronicle(records: Iterable[Record]) -> Chronicle:
     Parameters
     ----------
     records : iterable of Record
-        In and out, in the order of the journal; readings may be thinned to one a probe every ten seconds.
+        In and out, in the order of the journal; readings may be thinned to one a probe every ten seconds. What is older than
+        a practice round's beginning is not the player's and left out.
     """
     heard = _Heard()
     for record in records:
         heard.take(record)
     assert heard.epoch is not None, "a cook has at least its setup"
     setup = heard.setup or Setup(time=heard.epoch)
+    setup = replace(
+        setup,
+        intake_open=heard.stood.get(DamperName.INTAKE, setup.intake_open),
+        stack_open=heard.stood.get(DamperName.STACK, setup.stack_open),
+    )
     end = min(heard.seconds, LONGEST_COOK)
     length = int(end // GRID) + 1
     probes = {

@@ -9,7 +9,7 @@ from firebox.review.counsel import Followed
 from firebox.review.honesty import Kept
 from firebox.review.parts import Section, Table
 from firebox.review.rhythm import Middle
-from firebox.review.sheet import Sheet
+from firebox.review.sheet import NO_REAL_FIRE, Sheet
 from firebox.review.warnings import Worth
 from firebox.review.whole import Review
 from firebox.review.wording import Look
@@ -23,7 +23,8 @@ def side_by_side(reviews: Sequence[Review], look: Look) -> Sheet:
     shown = tuple(row for row in rows if any(cell != wording.UNKNOWN for cell in row[1:]))
     return Sheet(
         title=f"{len(reviews)} cooks side by side",
-        subtitle="; ".join(f"{one.number}: {wording.day(one.began, look)}, {one.pit}" for one in reviews),
+        subtitle="; ".join(_named(one, look) for one in reviews),
+        banner="; ".join(sorted({NO_REAL_FIRE[one.kind] for one in reviews if one.kind in NO_REAL_FIRE})),
         sections=(
             Section(
                 key="compare",
@@ -34,6 +35,11 @@ def side_by_side(reviews: Sequence[Review], look: Look) -> Sheet:
             ),
         ),
     )
+
+
+def _named(one: Review, look: Look) -> str:
+    what = "" if one.round is None else f", {one.round.title} ({wording.score(one.round)})"
+    return f"{one.number}: {wording.day(one.began, look)}, {one.pit}{what}"
 
 
 def _steadiest(reviews: Sequence[Review], _look: Look) -> str | None:
@@ -86,9 +92,17 @@ ABREAST: Final = 3
 def _table(reviews: Sequence[Review], rows: Sequence[tuple[str, ...]], first: int) -> Table:
     some = slice(first, first + ABREAST)
     return Table(
-        heads=("", *(f"cook {one.number}" for one in reviews[some])),
+        heads=("", *(_head(one) for one in reviews[some])),
         rows=tuple((row[0], *row[1:][some]) for row in rows),
     )
+
+
+def _head(one: Review) -> str:
+    return f"cook {one.number}" + ("" if one.round is None else f", {one.round.title}"[:HEAD])
+
+
+HEAD: Final = 14
+"""Characters of a round's name over a column; in full it stands above the table."""
 
 
 def _kept(review: Review, minutes: int) -> Kept | None:

@@ -39,10 +39,11 @@ def sheet(review: Review, look: Look) -> Sheet:
     )  # fmt: skip
     sections = [section for maker in makers if (section := maker(review, look)) is not None]
     return Sheet(
-        title=f"Cook {review.number} of {review.pit}",
+        title=f"Cook {review.number} of {review.pit}" + ("" if review.round is None else f": {review.round.title}"),
         subtitle=f"{wording.period(review, look)}{' and still going on' if review.going_on else ''}; "
         f"{wording.minutes(60.0 * review.hours)}, target {wording.celsius(review.target, look)} ± "
-        f"{wording.kelvin(review.band, look)}",
+        f"{wording.kelvin(review.band, look)}"
+        + ("" if review.round is None else f". Goal: {review.round.goal}; {wording.score(review.round)}"),
         banner=NO_REAL_FIRE.get(review.kind, ""),
         tiles=_tiles(review, look),
         sections=tuple(sections),

@@ -4,6 +4,7 @@ from enum import StrEnum
 from typing import Final
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from firebox.records import Acknowledge, Alarm, AlarmState, Damper, Door, Lit, Occasion, Priority, Rake, Split
 from firebox.review.chronicle import Chronicle
@@ -94,7 +95,12 @@ def _occasions(cook: Chronicle, changes: list[tuple[float, Alarm]]) -> list[Rais
         is_up = alarm.state in _UP
         if is_up and not was_up:
             gone = next((when for when, later in changes[number + 1 :] if later.state not in _UP), None)
-            found.append(_raised(cook, at, alarm, gone))
+            until = cook.end if gone is None else gone
+            highest = max(
+                (later.priority for when, later in changes[number:] if when <= until and later.state in _UP),
+                key=list(Priority).index,
+            )
+            found.append(_raised(cook, at, replace(alarm, priority=highest), gone))
         was_up = is_up
     return found
 

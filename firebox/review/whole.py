@@ -18,7 +18,7 @@ from firebox.review.leaving import Excursion, excursions
 from firebox.review.meats import Piece, pieces
 from firebox.review.rhythm import Rhythm, rhythm
 from firebox.review.warnings import Called, Raised, called, raised
-from firebox.setup import KnownPit, Role, role_of
+from firebox.setup import KnownPit, Role, Round, role_of
 from firebox.warn.rates import Rates, rates
 
 
@@ -79,6 +79,8 @@ class Review(Struct, frozen=True, kw_only=True):
     slept: tuple[Slept, ...]
     gap_minutes: float
     """In which nobody watched."""
+    round: Round | None
+    """What was practised; None: nothing."""
     going_on: bool
     """It was not over yet when it was looked back on."""
 
@@ -148,6 +150,7 @@ def review(
                 for door in DoorName
                 for span in cook.doors(door)
             ),
+            round=cook.setup.round,
             going_on=going_on,
             gap_minutes=sum(gap.end - gap.start for gap in cook.resumed) / 60.0,
         ),

@@ -7,6 +7,7 @@ from msgspec import Struct
 
 from firebox.review.blame import Cause, Reason
 from firebox.review.whole import Review
+from firebox.setup import Round
 from firebox.units import Degrees, Mass, celsius_to, kelvin_to, kg_to
 
 UNKNOWN: Final = "-"
@@ -157,6 +158,19 @@ def count(number: int, one: str, many: str | None = None) -> str:
 def capital(text: str) -> str:
     """Return a text with a capital letter at its beginning."""
     return text[:1].upper() + text[1:]
+
+
+def score(one: Round) -> str:
+    """Return what a practice round came to."""
+    if one.played is None:
+        return "left unfinished, not scored"
+    inside = f"{one.inside or 0.0:.0f} of {one.played:.0f}{CLOSE}min in the band"
+    short = "" if one.played > WHOLE * one.lasts else f", ended after {one.played:.0f} of {one.lasts:.0f}{CLOSE}min"
+    return f"{'reached' if one.reached else 'missed'}, {inside}{short}"
+
+
+WHOLE: Final = 0.95
+"""Share of its length from which a round counts as played to its end."""
 
 
 def marks(opening: float, review: Review) -> str:

@@ -6,8 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from firebox.commands.cooks import lines
 from firebox.errors import HeldError, JournalError
 from firebox.journal import history
+from firebox.journal.export import list_cooks
+from firebox.journal.lookback import thinned
 from firebox.journal.schema import open_reading
 from firebox.keeper import progress
 from firebox.keeper.practising import MOST, PracticeLink
@@ -16,6 +19,9 @@ from firebox.lessons import Choice, Tally
 from firebox.ports import Kind
 from firebox.practice.rounds import choose
 from firebox.records import Damper, DamperName, Note, Out, Reading, Record, Split, Tick, Undo
+from firebox.review.sheet import sheet
+from firebox.review.whole import review
+from firebox.review.wording import Look
 from firebox.setup import Setup
 
 START = datetime(2026, 5, 1, 14, 0, tzinfo=UTC)
@@ -201,6 +207,41 @@ def test_a_round_that_was_played_to_its_end_is_written_down_once(round_: Round) 
     assert (finished.time, finished.choice.scenario) == (WALL, "flare")
     assert finished.twin is not None
     assert finished.mine.minutes == 60.0
+
+
+def test_a_finished_round_is_over_in_the_journal_before_its_score_is_left(round_: Round) -> None:
+    round_.to_the_end()
+    path = round_.folder / "rounds.sqlite"
+    (cook,) = list_cooks(path)
+    assert cook.ended == START + timedelta(minutes=60.0)
+    (line,) = lines(path, [cook], UTC)
+    assert "2026-05-01T14:00:00+00:00  2026-05-01T15:00:00+00:00  Flare: missed, " in line
+    assert "of 60 min in the band" in line
+
+
+def test_the_review_of_a_round_begins_where_the_player_took_over(round_: Round) -> None:
+    round_.link.ask(wanted=False)
+    round_.passes(1.0)
+    round_.link.leave(Split(time=START, id="a", kg=1.0))
+    round_.to_the_end()
+    path = round_.folder / "rounds.sqlite"
+    (cook,) = list_cooks(path)
+    told, _ = review(thinned(path, cook), kind="practice")
+    assert told.round is not None
+    assert (told.began, told.hours, told.fuel.splits) == (START, 1.0, 1)
+    assert told.round.played == 60.0
+    made = sheet(told, Look())
+    assert made.title.endswith(": Flare")
+    assert "60% of the time inside the band" in made.subtitle
+    assert "missed" in made.subtitle
+
+
+def test_a_round_that_was_left_has_its_name_and_no_score(round_: Round) -> None:
+    round_.passes(2.0)
+    round_.link.close()
+    path = round_.folder / "rounds.sqlite"
+    (line,) = lines(path, list_cooks(path), UTC)
+    assert line.endswith("Flare: left unfinished, not scored")
 
 
 def test_a_round_whose_twin_is_not_done_when_it_is_left_is_written_down_all_the_same(round_: Round) -> None:

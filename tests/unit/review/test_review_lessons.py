@@ -5,13 +5,16 @@ import re
 import pytest
 from msgspec.structs import replace
 
+from firebox.records import AlarmState, Priority
 from firebox.review.comparing import side_by_side
 from firebox.review.lessons import lessons
 from firebox.review.sheet import sheet
+from firebox.review.whole import review
 from firebox.review.wording import Look, minutes
+from firebox.setup import Round
 from firebox.units import Degrees, Mass
 
-from .hand_made import cook, door, hump, lit, looked, moves, readings, setup, split
+from .hand_made import alarm, at, cook, damper, door, hump, lit, looked, moves, readings, setup, split
 from .test_review_blame import dip, rise
 
 LOOK = Look(degrees=Degrees.C)
@@ -109,6 +112,50 @@ def test_no_figure_is_told_that_is_not_known():
 def test_a_fire_that_was_no_real_one_is_marked():
     assert sheet(looked(full(), kind="practice"), LOOK).banner.startswith("PRACTICE")
     assert sheet(looked(full(), kind="demo"), LOOK).banner.startswith("DEMO")
+
+
+def test_cooks_side_by_side_are_marked_as_no_real_fires_too():
+    made = looked(full(), kind="practice")
+    assert side_by_side([made, made], LOOK).banner.startswith("PRACTICE")
+    assert side_by_side([looked(full())] * 2, LOOK).banner == ""
+
+
+def practised(**more) -> dict:
+    return {"round": Round(title="Hold", goal="80% of the time inside the band", began=at(50), lasts=120.0, **more)}
+
+
+def test_what_was_before_a_round_is_none_of_the_players():
+    before = [damper(20, 0.25), split(30, 1.0), alarm(40, "fire-dying"), alarm(60, "fire-dying")]
+    records = cook(
+        170, lambda m: 90.0 if m < 50 else 120.0, *before, split(80, 1.0), alarm(100, "flare"), **practised()
+    )
+    made, laid_out = review(records)
+    assert (made.began, made.hours) == (at(50), 2.0)
+    assert made.holding.inside == 1.0
+    assert made.fuel.splits == 1
+    assert [one.alarm for one in made.alarms] == ["flare"]
+    assert laid_out.setup.intake_open == 0.25
+
+
+def test_rounds_are_told_apart_by_name_goal_and_score():
+    records = cook(170, lambda _: 120.0, **practised(played=120.0, inside=85.0, reached=False))
+    made = looked(records, kind="practice")
+    told = sheet(made, LOOK)
+    assert told.title.endswith("hand-made: Hold")
+    assert "Goal: 80% of the time inside the band; missed, 85 of 120\u00a0min in the band" in told.subtitle
+    both = side_by_side([made, made], LOOK)
+    assert "Hold (missed, 85 of 120\u00a0min in the band)" in both.subtitle
+    assert both.sections[0].tables[0].heads[1] == "cook 1, Hold"
+
+
+def test_a_fire_left_after_minutes_is_not_praised():
+    assert not any("You held it well" in one.what for one in sheet(looked(cook(20, lambda _: 120.0)), LOOK).tries)
+
+
+def test_an_alarm_that_grew_is_listed_as_what_it_became():
+    grew = alarm(60, "fire-dying"), alarm(70, "fire-dying", priority=Priority.CRITICAL)
+    (found,) = looked(cook(120, lambda _: 120.0, *grew, alarm(80, "fire-dying", AlarmState.NORMAL))).alarms
+    assert found.priority is Priority.CRITICAL
 
 
 def test_the_clock_is_the_cooks_own():

@@ -23,7 +23,7 @@ from firebox.advise.plain import NO_PROBES_SECONDS
 from firebox.advise.rule import propose
 from firebox.advise.standing import NOW_SECONDS, AdviceState, Standing, expected_of, overtaken, standing_of
 from firebox.advise.supply import sizes
-from firebox.advise.trend import trend
+from firebox.advise.trend import earned, trend
 from firebox.advise.weighing import begin_round, round_due, weigh
 from firebox.advise.why import sleeping, why
 from firebox.cooklog import CookLog, Deed
@@ -132,12 +132,16 @@ def _ran(state: AdviceState, moment: Moment) -> tuple[AdviceState, float | None]
     if moment.celsius is None:
         return state, None
     if moment.alarms & HOT_ALARMS or runs_away(
-        moment.celsius, moment.drift, moment.forecast, moment.aim, moment.high, moment.since_split
+        moment.celsius, moment.drift, _believed(moment), moment.aim, moment.high, moment.since_split
     ):
         return replace(state, ran=moment.seconds), 0.0
     ago = moment.seconds - state.ran
     hot = moment.celsius > moment.target + moment.band / 2.0
     return state, ago if hot and ago < CALM_SECONDS else None
+
+
+def _believed(moment: Moment) -> Forecast | None:
+    return moment.forecast if earned(moment.forecast, moment.band) else None
 
 
 def _calls(passed: float) -> int:
@@ -193,7 +197,7 @@ def _gather(  # noqa: PLR0917  passes on what it was given
         habits=state.habits,
         asleep=log.asleep_since(seconds) is not None,
         drift=drift,
-        trend=trend(drift, forecast, state.trend),
+        trend=trend(drift, forecast if earned(forecast, band) else None, state.trend),
         start=start,
         alarms=alarms,
     )

@@ -53,3 +53,15 @@ def ahead(forecast: Forecast | None) -> float | None:
         return None
     place = min(range(len(forecast.minutes)), key=lambda k: abs(forecast.minutes[k] - SOON_MINUTES))
     return 60.0 * (forecast.at(0.5)[place] - forecast.celsius) / forecast.minutes[place]
+
+
+def earned(forecast: Forecast | None, band: float) -> bool:
+    """Tell whether the forecast has been right enough of late to be acted on: its own band is made of its errors.
+
+    Within a split's answer an outlook that is off by half the pit's band or more would choose between moves by chance, and
+    what it chooses best is to wait.
+    """
+    if forecast is None:
+        return False
+    place = min(range(len(forecast.minutes)), key=lambda k: abs(forecast.minutes[k] - SOON_MINUTES))
+    return forecast.at(0.9)[place] - forecast.at(0.1)[place] <= band

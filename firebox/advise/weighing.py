@@ -20,7 +20,7 @@ from firebox.advise.standing import (
     standing_of,
     surprised,
 )
-from firebox.advise.trend import Trend
+from firebox.advise.trend import Trend, earned
 from firebox.advise.why import CATCHING, FLAMING
 from firebox.cooklog import Deed
 from firebox.estimate.forecast import Forecast
@@ -34,9 +34,6 @@ BLIND_ROUND_SECONDS: Final = 600.0
 
 ANSWERS_BY: Final = 0.5
 """A forecast that a medium split moves by less than this does not know of plans. [K] A split moves a pit by several."""
-
-ANSWER_MINUTES: Final = 15
-"""Within this a split shows what it does."""
 
 MOST_OPTIONS: Final = 6
 """Candidates in one round."""
@@ -71,23 +68,10 @@ def round_due(state: AdviceState, moment: Moment) -> bool:
 def begin_round(state: AdviceState, moment: Moment) -> AdviceState:
     """Return the state with candidates to weigh; none where the rule decides alone."""
     answers = state.answers or moment.seconds - state.asked >= BLIND_ROUND_SECONDS
-    options = _options(state, moment) if answers and _earned(moment) else ()
+    options = _options(state, moment) if answers and earned(moment.forecast, moment.band) else ()
     if not options:
         return settle_by_rule(state, moment)
     return replace(state, round=Round(options=options))
-
-
-def _earned(moment: Moment) -> bool:
-    """Tell whether the forecast has been right enough of late to choose between moves: its band is made of its errors.
-
-    A forecast that is off by more than the pit's own band within a split's answer would choose by chance, and what it
-    chooses best is to wait.
-    """
-    forecast = moment.forecast
-    if forecast is None:
-        return False
-    place = min(range(len(forecast.minutes)), key=lambda k: abs(forecast.minutes[k] - ANSWER_MINUTES))
-    return forecast.at(0.9)[place] - forecast.at(0.1)[place] <= 2.0 * moment.band
 
 
 def _options(state: AdviceState, moment: Moment) -> tuple[Candidate, ...]:

@@ -55,6 +55,9 @@ LEFT_DOUBT: Final = 0.8
 """What is left unburned when wood goes on, and its SD, in usual splits: a cook feeds a fire that wants it. Without this
 a run may heap up wood that never burns."""
 
+WORKING: Final = 70.0
+"""A chamber above this is heated by a fire that burns what it is given. [degC] Half of what is usually held."""
+
 STRETCH: Final = 1.5
 """A step goes no further than so many prior SDs: beyond, straight lines lead astray."""
 
@@ -225,7 +228,7 @@ def _run(  # noqa: PLR0917  all that a run hangs on
                 members[At.AMBIENT] = readings[row[stop], 2] + air_off
         while waiting and waiting[0].seconds <= now + 1e-6:
             deed = waiting.pop(0)
-            if isinstance(deed.entry, Split):
+            if isinstance(deed.entry, Split) and _works(readings, now):
                 left.append(members[UNBURNED].sum(axis=0) / pit.usual_kg)
             members = members + done(deed.entry, pit, setup).shift[:, None] * weight.get(deed.seconds, 1.0)
             rate = None
@@ -234,6 +237,12 @@ def _run(  # noqa: PLR0917  all that a run hangs on
         if stop == roll:
             rolled = members
     return _Run(shown, np.array(left).reshape(len(left), all_of.shape[1]), resumed, rolled)
+
+
+def _works(readings: Array, seconds: float) -> bool:
+    """Tell whether the pit is hot at `seconds`: on a fire that will not burn wood is heaped up in truth."""
+    place = int(np.searchsorted(readings[:, 0], seconds, side="right")) - 1
+    return place >= 0 and float(readings[place, 1]) > WORKING
 
 
 def _at_the_beginning(story: Story, fit: Array) -> Array:

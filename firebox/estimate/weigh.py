@@ -11,6 +11,7 @@ from firebox.estimate import course as courses
 from firebox.estimate import ledger as ledgers
 from firebox.estimate import trendbank
 from firebox.estimate.course import Course
+from firebox.estimate.greybox import COLD
 from firebox.estimate.ledger import MINUTES, Ledger
 from firebox.estimate.trendbank import TrendBank
 from firebox.records import Lit, Pit, Split
@@ -70,9 +71,12 @@ def words(  # noqa: PLR0917  all that a forecast hangs on
     own = courses.ahead(course, seconds, MINUTES, log, setup)
     # Left alone a fire falls away, which no trend knows of: what they are worth is known beforehand.
     prior = np.concatenate([np.maximum(USUAL_MISS * spread, TREND_ERROR), USUAL_MISS * own.spread[None]])
-    expected = ledgers.errors(ledger, regime, prior, FIRM_FIRE, handed=False)
-    # Windows that end untouched are those in which the fire did well: a trend's luck in them proves nothing.
-    expected[:-1, 1:] = np.maximum(expected[:-1, 1:], TREND_ERROR[1:]) * (1.0 + _endless())[:, 1:]
+    cold = bank.level < COLD
+    expected = ledgers.errors(ledger, regime, prior, FIRM if cold else FIRM_FIRE, handed=cold)
+    # Windows that end untouched are those in which the fire did well: a trend's luck in them proves nothing; but a pit
+    # that is cold has nowhere to fall, and one that stays so whatever is laid on goes by what was seen of it.
+    if not cold:
+        expected[:-1, 1:] = np.maximum(expected[:-1, 1:], TREND_ERROR[1:]) * (1.0 + _endless())[:, 1:]
     trend, trend_miss, _ = _pooled(mean, expected[:-1])
     median, _, variance = _pooled(np.stack([trend, own.shown]), np.stack([trend_miss, expected[-1]]))
     said = np.concatenate([mean, own.shown[None]])

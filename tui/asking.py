@@ -56,7 +56,8 @@ class Desk(Struct, frozen=True, kw_only=True):
     """What the answers are measured against: the pit, the cook's units, the present, a fresh id, and the meat.
 
     `pieces` are the names of the meat probes, `chosen_piece` the one that the meat page shows; `cares` holds, by piece, the prompts
-    that are given or hushed.
+    that are given or hushed; `feel_doubts` and `wrap_doubts` why a piece can hardly give yet, or should not be wrapped yet; `lies`
+    where each rests, and in what.
     """
 
     setup: Setup
@@ -75,6 +76,9 @@ class Desk(Struct, frozen=True, kw_only=True):
     weighed_in: frozenset[str] = frozenset()
     cares: dict[str, dict[str, bool]] = {}
     serving: Serving | None = None
+    feel_doubts: dict[str, str] = {}
+    wrap_doubts: dict[str, str] = {}
+    lies: dict[str, tuple[str, str]] = {}
 
 
 Answer = Prompt | Entry | None

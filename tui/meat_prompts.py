@@ -4,7 +4,7 @@ They are part of the machine in `prompts`; each function answers a key or says h
 """
 
 from datetime import datetime, timedelta
-from typing import Final, Literal
+from typing import Any, Final, Literal
 
 from msgspec.structs import replace
 
@@ -28,6 +28,12 @@ OVEN_RANGE: Final = (57.2, 95.0)
 WRAPS: Final = ("none", "paper", "foil")
 REST_ORDER: Final = ("cooler", "oven", "counter")
 MOST_PEOPLE: Final = 4
+
+
+def wrap_doubt(prompt: Prompt, desk: Desk) -> str | None:
+    """Return why what is to be wrapped should not be yet; None: it may be."""
+    about = [prompt.piece] if prompt.piece else list(desk.pieces)
+    return next((desk.wrap_doubts[name] for name in about if name in desk.wrap_doubts), None)
 
 
 # --- which piece ---------------------------------------------------------------------------------
@@ -101,6 +107,9 @@ def feel(prompt: Prompt, _key: str, character: str, desk: Desk) -> Answer:
     answer = FEELS.get(character)
     if answer is None:
         return prompt
+    doubt = desk.feel_doubts.get(_piece(prompt, desk, must=True) or "")
+    if doubt is not None and answer != "springy" and prompt.typed != character:
+        return replace(prompt, typed=character, complaint=f"really {answer}? {doubt}; {character} again logs it")
     return Feel(
         time=desk.time, id=desk.id, at=stamp(prompt, desk), probe=_piece(prompt, desk, must=True), answer=answer
     )
@@ -256,7 +265,9 @@ def hush_hint(prompt: Prompt, desk: Desk) -> tuple[str, Keys]:
 
 
 def serving(prompt: Prompt, key: str, character: str, desk: Desk) -> Answer:
-    told = prompt.serving or desk.serving or Serving(time=desk.time, serve=desk.time)
+    told = prompt.serving or _wanted(prompt, desk)
+    if _is_half(prompt.typed, character):
+        return replace(prompt, typed=prompt.typed + character.lower())
     match character:
         case "w":
             return replace(prompt, serving=replace(told, wrap=_after(told.wrap, WRAPS)))
@@ -269,6 +280,25 @@ def serving(prompt: Prompt, key: str, character: str, desk: Desk) -> Answer:
     return _served(prompt, told, desk)
 
 
+def _wanted(prompt: Prompt, desk: Desk) -> Serving:
+    """Return what is planned as long as nothing else is said: as planned before, or as the piece lies already."""
+    told = desk.serving or Serving(time=desk.time, serve=desk.time)
+    rest, wrap = desk.lies.get(_piece(prompt, desk, must=True) or "", ("grate", "none"))
+    found: dict[str, Any] = {}  # fields of two kinds of words
+    if wrap != "none":
+        found["wrap"] = wrap
+    if rest not in ("grate", told.rest):
+        found |= {"rest": rest, "celsius": None}
+    return replace(told, **found) if found else told
+
+
+def _is_half(typed: str, character: str) -> bool:
+    """Tell whether a letter goes on with an hour as "6pm"."""
+    if character.lower() in ("a", "p"):
+        return typed[-1:].isdigit() and " " not in typed.strip()
+    return character.lower() == "m" and typed[-1:] in ("a", "p")
+
+
 def _after(word: str, order: tuple[str, ...]) -> str:
     return order[(order.index(word) + 1) % len(order)]
 
@@ -277,7 +307,9 @@ def _served(prompt: Prompt, told: Serving, desk: Desk) -> Answer:
     words = prompt.typed.split()
     serve = told.serve if not words and desk.serving is not None else _hour(words[0] if words else "", desk)
     if serve is None or len(words) > 2:
-        return replace(prompt, typed="", complaint='an hour reads 18:00; 18:00 and the holding oven, "18:00 145"')
+        return replace(
+            prompt, typed="", complaint='an hour reads 18:00 or 6pm; 18:00 and the holding oven, "18:00 145"'
+        )
     celsius = told.celsius
     if len(words) == 2:
         celsius = _holding(words[1], desk)
@@ -289,11 +321,14 @@ def _served(prompt: Prompt, told: Serving, desk: Desk) -> Answer:
 
 
 def _hour(typed: str, desk: Desk) -> datetime | None:
-    """Return the next time that the clock shows an hour, in the cook's zone; "1800" and "18" are taken as well."""
-    digits = typed.replace(":", "").replace(".", "")
+    """Return the next time that the clock shows an hour, in the cook's zone; "1800", "18" and "6pm" are taken as well."""
+    half = typed[-2:].lower() if typed[-2:].lower() in ("am", "pm") else ""
+    digits = typed.removesuffix(half).replace(":", "").replace(".", "")
     if not digits.isdigit() or len(digits) > 4:
         return None
     hour, minute = (int(digits), 0) if len(digits) <= 2 else (int(digits[:-2]), int(digits[-2:]))
+    if half:
+        hour = hour % 12 + 12 * (half == "pm") if 1 <= hour <= 12 else 24
     if hour > 23 or minute > 59:
         return None
     now = desk.time.astimezone(desk.zone)
@@ -302,15 +337,15 @@ def _hour(typed: str, desk: Desk) -> datetime | None:
 
 
 def serving_hint(prompt: Prompt, desk: Desk) -> tuple[str, Keys]:
-    told = prompt.serving or desk.serving
-    wrap, rest, people, celsius = (
-        ("none", "cooler", 1, None) if told is None else (told.wrap, told.rest, told.people, told.celsius)
-    )
+    told = prompt.serving or _wanted(prompt, desk)
+    wrap, rest, people, celsius = told.wrap, told.rest, told.people, told.celsius
     kept = "_" if desk.serving is None else clock(desk.serving.serve, desk.preferences, desk.zone)
     oven_at = f" {degrees(celsius, desk.preferences)}" if celsius is not None else ""
     return f"Serve{_about(prompt)} at {prompt.typed or kept}", (
         ("w", f"wrap: {wrap}"),
         ("r", f"rest: {rest}{oven_at}"),
-        ("p", f"cooks: {people}"),
+        ("a or p", "am or pm")
+        if prompt.typed[-1:].isdigit() and " " not in prompt.typed
+        else ("p", f"cooks: {people}"),
         ("enter", "plan it"),
     )

@@ -269,6 +269,9 @@ class MeatDesk(TypedDict):
     weighed_in: frozenset[str]
     cares: dict[str, dict[str, bool]]
     serving: Serving | None
+    feel_doubts: dict[str, str]
+    wrap_doubts: dict[str, str]
+    lies: dict[str, tuple[str, str]]
 
 
 def meat_desk(glance: Glance, chosen: str | None) -> MeatDesk:
@@ -285,7 +288,39 @@ def meat_desk(glance: Glance, chosen: str | None) -> MeatDesk:
             for name, meat in meats.items()
         },
         serving=serving_of(glance),
+        feel_doubts=_only({name: _feel_doubt(glance, meat) for name, meat in meats.items()}),
+        wrap_doubts=_only({name: _wrap_doubt(meat) for name, meat in meats.items()}),
+        lies={name: (meat.where or "grate", meat.wrapped or "none") for name, meat in meats.items()},
     )
+
+
+def _only(doubts: dict[str, str | None]) -> dict[str, str]:
+    return {name: doubt for name, doubt in doubts.items() if doubt is not None}
+
+
+HARDLY_TENDER: Final = 0.4
+"""Where nine of ten such pieces are less tender than that, none gives yet."""
+
+HARDLY_HOT: Final = 65.0
+"""degC; poultry below that is raw."""
+
+HARDLY_BARK: Final = 0.5
+
+
+def _feel_doubt(glance: Glance, meat: Meat) -> str | None:
+    """Return why a piece can hardly give yet; None: it may."""
+    if meat.tender is not None and meat.tender[-1] < HARDLY_TENDER:
+        return f"it reads {degrees(meat.celsius, glance.preferences)} and is thought {share(meat.tender[1])} tender"
+    if meat.tender is None and meat.celsius is not None and meat.celsius < HARDLY_HOT:
+        return f"it reads {degrees(meat.celsius, glance.preferences)}"
+    return None
+
+
+def _wrap_doubt(meat: Meat) -> str | None:
+    """Return why a piece should not be wrapped yet; None: it may be."""
+    if meat.bark is None or meat.bark >= HARDLY_BARK or meat.where not in (None, "grate"):
+        return None
+    return f"its bark is {share(meat.bark)}: none sets in a wrap"
 
 
 def _is_on_grate(glance: Glance, name: str) -> bool:

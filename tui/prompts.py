@@ -170,6 +170,9 @@ def _wrap(prompt: Prompt, key: str, character: str, desk: Desk) -> Answer:
     match material:
         case "paper" | "foil" | "none":
             probe = prompt.piece or None
+            doubt = meat_prompts.wrap_doubt(prompt, desk)
+            if doubt is not None and material not in ("none", prompt.typed):
+                return replace(prompt, typed=material, complaint=f"so early? {doubt}; the same key again logs it")
             return Wrap(time=desk.time, id=desk.id, at=stamp(prompt, desk), probe=probe, material=material)
         case _:
             return prompt

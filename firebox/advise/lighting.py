@@ -25,6 +25,9 @@ STANDS_BY: Final = 15.0
 STANDS: Final = 12.0
 """A cold pit that rises slower than this hardly rises: a degree in five minutes. [K/h]"""
 
+COMING: Final = 12.0
+"""How far ahead the rise is run on: steel goes on warming for about so long after the air was cut. [min]"""
+
 TURNED: Final = -6.0
 """A pit that was up and falls faster than this has turned: it is kept from then on. [K/h]"""
 
@@ -46,9 +49,13 @@ class Start(Struct, frozen=True, kw_only=True):
     """Whether it did not take."""
     turned: bool = False
     """Whether the pit has been up and turned."""
+    over: bool = False
+    """Whether its rise, run on, carries it over; stays so until the rise is well short of that."""
 
 
-def follow(start: Start, seconds: float, log: CookLog, drift: float, phase: Phase, *, is_up: bool) -> Start:
+def follow(  # noqa: PLR0917  all of the moment that matters
+    start: Start, seconds: float, log: CookLog, drift: float, phase: Phase, past: float, *, is_up: bool
+) -> Start:
     """Return how the fire has come along by now.
 
     Parameters
@@ -62,6 +69,8 @@ def follow(start: Start, seconds: float, log: CookLog, drift: float, phase: Phas
         [K/h]
     phase : Phase
         What the fire seems to be doing.
+    past : float
+        Where the pit is by `COMING` minutes, in bands above its target.
     is_up : bool
         Whether the pit has been up since it was lit, or shortly before.
     """
@@ -73,6 +82,7 @@ def follow(start: Start, seconds: float, log: CookLog, drift: float, phase: Phas
     newest = max((at for at, _ in log.splits() if lit <= at <= seconds), default=lit)
     if newest != start.wood:
         start = replace(start, wood=newest, took=False)
+    start = replace(start, over=past > (-0.5 if start.over else 0.5))
     age = (seconds - newest) / 60.0
     if age >= SHOWS and drift >= RISES:
         risen = start.caught + (newest > lit and not start.took)

@@ -29,6 +29,8 @@ LET_DIE: Final = (
     " stays hot for a day, so give it a lidded metal bucket."
 )
 
+UNLIT: Final = "No fire is burning yet: light it and log it as lit."
+
 OUT: Final = "The fire looks out: see whether coals still glow; if not, light kindling and log it as lit."
 
 FAR_BELOW: Final = 20.0
@@ -45,6 +47,9 @@ RISES_AGAIN: Final = 12.0
 QUARTER: Final = 0.25
 WIDE: Final = 0.75
 """Where the intake goes on a runaway and on a dying fire when nobody ever told how it stands."""
+
+BARELY_WARM: Final = 45.0
+"""A pit that is colder, and of whose fire nothing was ever told, has had none: the sun warms steel so far. [degC]"""
 
 NO_PROBES_SECONDS: Final = 60.0
 """So long the watch may run before silent probes count as no sight. [s]"""
@@ -70,7 +75,7 @@ def answer(moment: Moment, ran: float | None, *, waiting: bool) -> Move | None:
     if moment.start.dead:
         return _light(moment, starting.NOT_TAKEN)
     if moment.fire.phase is Phase.UNLIT and not moment.start.cold:
-        return _light(moment, "No fire is burning yet: light it and log it as lit.")
+        return _light(moment, UNLIT)
     if moment.fire.phase is Phase.OUT:
         return _light(moment, OUT)
     door = open_door(moment.log, moment.seconds)
@@ -93,7 +98,8 @@ def answer(moment: Moment, ran: float | None, *, waiting: bool) -> Move | None:
     if (moment.fire.smoulder_risk or 0.0) >= STARVED_RISK:
         return _give_air(moment)
     if _is_cold_out(moment):
-        return _light(moment, OUT)
+        never = moment.start.lit is None and not moment.log.splits()
+        return _light(moment, UNLIT if never and moment.celsius < BARELY_WARM else OUT)
     return _coming_up(moment)
 
 

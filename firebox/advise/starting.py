@@ -14,26 +14,34 @@ from typing import Final
 
 from firebox.advise.caution import intake_step, starved
 from firebox.advise.lighting import SHOWS
-from firebox.advise.moment import CATCHES, Moment
+from firebox.advise.moment import Moment
 from firebox.records import DamperName, Expected, Move, NextSplit
 
-KINDLING: Final = 10.0
+KINDLING: Final = 12.0
 """Kindling needs so long to burn well and to leave glowing coals. [min] Common practice, no source."""
 
 BED: Final = 2
 """Pieces that caught make a bed."""
 
-PIECE: Final = 0.5
-"""The first pieces as a share of a usual split: a flame that has little bed dries and lights no more at once."""
+PIECE: Final = 1.0 / 3.0
+"""Pieces as a share of a usual split: a flame that has little bed dries and lights no more at once, and what weighs a
+third has nearly half the surface."""
+
+ON_COALS: Final = 0.5
+"""The same once the bed is made; never larger than what counts as a small split."""
+
+WEAK_RISE: Final = 60.0
+WAITS: Final = 10.0
+"""A pit that rises slower than this [K/h] has wood that barely burns: the next piece waits so long. [min]"""
+
+JUDGED: Final = 8.0
+"""What the first rise of the kindling warms is the air; the steel shows in the slope from then on. [min]"""
 
 REACHES: Final = 20.0
 """How long a small piece goes on giving: a rise that reaches the target within it needs no more wood. [min]"""
 
 LONGEST: Final = 120.0
 """A fire lit longer ago than this is no longer starting. [min]"""
-
-COMING: Final = 12.0
-"""How far ahead the rise is run on: steel goes on warming for about so long after the air was cut. [min]"""
 
 SETTLING: Final = 8.0
 """The intake that was just moved gets so long to be seen. [min]"""
@@ -61,7 +69,7 @@ def answer(moment: Moment, expected: Expected | None) -> Move | None:
     burning = (moment.seconds - lit) / 60.0
     if moment.is_up and not (moment.start.cold and not moment.start.turned):
         return _again(moment, burning, expected)
-    if burning >= KINDLING and _runs_over(moment):
+    if burning >= JUDGED and _runs_over(moment):
         return _check(moment, expected)
     return None if moment.is_up else _build(moment, burning, expected)
 
@@ -70,7 +78,7 @@ def _runs_over(moment: Moment) -> bool:
     """Tell whether the rise carries the pit over, and the outlook does not say that it stays below its band."""
     assert moment.celsius is not None
     low = moment.target - moment.band
-    if moment.celsius + moment.drift * COMING / 60.0 <= moment.target + moment.band / 2.0:
+    if not moment.start.over:
         return False
     return moment.celsius >= low or moment.forecast is None or max(moment.forecast.at(0.5)) >= low
 
@@ -105,7 +113,7 @@ def _build(moment: Moment, burning: float, expected: Expected | None) -> Move:
         return wide
     first = start.wood == start.lit
     age = (moment.seconds - start.wood) / 60.0
-    if not first and age < SHOWS:
+    if not first and age < (SHOWS if moment.drift >= WEAK_RISE else WAITS):
         return _hold(moment, expected, "A piece was just laid: wait until it has caught and the pit rises on it.")
     if starved(moment.fire, moment.log, moment.seconds, moment.setup) or not (start.took or first):
         return _hold(
@@ -116,16 +124,15 @@ def _build(moment: Moment, burning: float, expected: Expected | None) -> Move:
 
 def _feed(moment: Moment, *, first: bool) -> Move:
     """Return the next piece for a fire that has caught."""
-    piece = min(moment.sizes.small, PIECE * moment.sizes.medium)
+    made = moment.start.caught >= BED
+    piece = min(moment.sizes.small, (ON_COALS if made else PIECE) * moment.sizes.medium)
     if first:
         return _move(moment, piece, None, "The kindling burns: a first small piece, no more than it can light.")
-    if moment.start.caught < BED:
-        return _move(moment, piece, None, "The last piece has caught: one more small piece builds the coals.")
-    if moment.drift >= CATCHES:
-        return _move(moment, piece, None, "It rises on its coals: one more small piece carries it further.")
-    return _move(
-        moment, moment.sizes.small, None, "It rises no further on what burns: another small split on its good coals."
-    )
+    if made:
+        return _move(
+            moment, piece, None, "It has its coals and still needs wood: one more small piece lifts it further."
+        )
+    return _move(moment, piece, None, "The last piece has caught: one more small piece builds the coals.")
 
 
 def _open(moment: Moment, reason: str) -> Move | None:

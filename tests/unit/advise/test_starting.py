@@ -41,27 +41,27 @@ def _kindled(cold: Talk) -> None:
     """Let kindling take in a pit with both dampers wide."""
     cold.setup = Setup(time=START, intake_open=1.0, stack_open=1.0)
     _light(cold)
-    cold.wait(10.5, drift=150.0)
+    cold.wait(12.5, drift=100.0)
 
 
 def test_small_pieces_one_by_one_and_each_only_on_the_rise_of_the_one_before(cold: Talk) -> None:
     _kindled(cold)
     cold.wait(1, drift=60.0)
-    for words in ("first small piece", "has caught", "rises on its coals"):
+    for words in ("first small piece", "has caught", "has its coals"):
         move = cold.wait(0.2, drift=60.0)
         assert move.split is not None
         assert move.split.kg <= 0.65
         assert words in move.reason.lower()
         cold.do(Split(time=cold.time, kg=move.split.kg))
         assert cold.wait(7, drift=60.0).split is None
-        cold.wait(2, drift=60.0)
+        cold.wait(1.2, drift=60.0)
 
 
 def test_no_wood_goes_on_a_piece_that_has_not_caught_and_the_fire_is_lit_again(cold: Talk) -> None:
     _kindled(cold)
     move = cold.wait(1, drift=60.0)
     assert move.split is not None
-    cold.do(Split(time=cold.time, kg=0.65))
+    cold.do(Split(time=cold.time, kg=0.45))
     cold.wait(9, drift=5.0)
     assert all(move.split is None for move in cold.moves[-50:])
     assert cold.moves[-1].hold
@@ -86,7 +86,7 @@ def test_a_fire_that_did_not_take_and_never_seemed_lit_is_said_to_be_lit_again(c
 
 def test_a_pit_that_rises_after_all_is_not_lit_again(cold: Talk) -> None:
     _kindled(cold)
-    cold.do(Split(time=cold.time, kg=0.65))
+    cold.do(Split(time=cold.time, kg=0.45))
     assert "light it again" in cold.wait(12, drift=-10.0).reason
     assert "light it again" not in cold.wait(1, drift=90.0).reason
 
@@ -94,12 +94,12 @@ def test_a_pit_that_rises_after_all_is_not_lit_again(cold: Talk) -> None:
 def test_a_pit_that_stops_rising_on_wood_that_caught_gets_another_small_split(cold: Talk) -> None:
     _kindled(cold)
     for _ in range(2):
-        cold.do(Split(time=cold.time, kg=0.65))
+        cold.do(Split(time=cold.time, kg=0.45))
         cold.wait(9, drift=60.0)
     move = cold.wait(2, drift=10.0)
     assert move.split is not None
-    assert move.split.kg < 1.0
-    assert "rises no further" in move.reason
+    assert move.split.kg <= 0.65
+    assert "still needs wood" in move.reason
 
 
 def test_a_pit_that_rises_to_its_target_by_itself_gets_no_more_wood(cold: Talk) -> None:
@@ -113,7 +113,7 @@ def test_a_pit_that_rises_to_its_target_by_itself_gets_no_more_wood(cold: Talk) 
 def test_kindling_that_lifts_the_air_fast_turns_no_damper_down(cold: Talk) -> None:
     cold.setup = Setup(time=START, intake_open=1.0, stack_open=1.0)
     _light(cold)
-    cold.wait(9, drift=600.0)
+    cold.wait(7.5, drift=600.0)
     assert all(move.intake is None for move in cold.moves)
 
 

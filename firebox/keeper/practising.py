@@ -13,7 +13,7 @@ from typing import Final, Protocol
 
 from msgspec.structs import replace
 
-from firebox.errors import JournalError
+from firebox.errors import HeldError, JournalError
 from firebox.journal.lock import Lock
 from firebox.journal.writer import Journal
 from firebox.keeper import progress
@@ -24,7 +24,7 @@ from firebox.ports import KeeperStatus, Kind, SourceHealth
 from firebox.practice.coached import Coached
 from firebox.practice.play import Mind
 from firebox.practice.rounds import SCENARIOS
-from firebox.records import Entry, Out, Reading, Record, Tick, Undo
+from firebox.records import Entry, Lit, Out, Reading, Record, Tick, Undo
 from firebox.setup import Round, Setup
 
 MOST: Final = 60.0
@@ -99,7 +99,10 @@ class PracticeLink:
     ) -> None:
         folder.mkdir(parents=True, exist_ok=True)
         self._path, self._list = folder / "rounds.sqlite", folder / "rounds.jsonl"
-        self._lock = Lock.take(self._path)
+        try:
+            self._lock = Lock.take(self._path)
+        except HeldError as error:
+            raise HeldError(f"a round is being practised elsewhere; leave it there first ({error})") from error
         self._choice, self._start, self._twin, self._think = choice, start, twin, think
         self._real, self._wall = real, wall
         self._orders: queue.SimpleQueue[Order] = queue.SimpleQueue()
@@ -169,9 +172,16 @@ class PracticeLink:
             alive=not self._closed,
             pit=f"Practice: {self._coaching.title}",
             kind=Kind.PRACTICE,
-            rate=self._coaching.pace,
+            rate=0.0 if self._stands else self._coaching.pace,
             sources={"practice fire": SourceHealth(connected=True)},
         )
+
+    @property
+    def _stands(self) -> bool:
+        """Whether the fire is held still, and its clock with it."""
+        quiz = self._coaching.quiz
+        asked = quiz is not None and quiz.answer is None
+        return self._round is None or self._over or self._paused or asked
 
     def leave(self, entry: Entry) -> None:
         """Let an entry happen to the fire; to end the cook ends the round.
@@ -185,6 +195,8 @@ class PracticeLink:
             raise JournalError("the round is over" if self._over else "the fire is not ready yet")
         if isinstance(entry, Undo) and not self._may_undo(entry):
             raise JournalError("what happened to the fire has happened; only notes and the like can be taken back")
+        if isinstance(entry, Lit) and entry.at is None and self._round.is_just_lit:
+            raise JournalError("it was lit just now; give the kindling some minutes")
         if isinstance(entry, Out):
             self._end()
             return
@@ -291,7 +303,8 @@ class PracticeLink:
     def _show(self) -> None:
         coached = self._coached
         twin = self._twin.tally(coached.play.seconds / 60.0) if self._over else None
-        shown = coached.coaching(twin, over=self._over, twin_problem=self._twin.problem)
+        whole = self._twin.tally(coached.lasts / 60.0) if self._over else None
+        shown = coached.coaching(twin, twin_whole=whole, over=self._over, twin_problem=self._twin.problem)
         self._coaching = replace(shown, pace=self._pace, paused=self._paused, problem=self._problem)
         if self._over and (twin is not None or self._twin.problem):
             self._keep()

@@ -57,7 +57,7 @@ class Coached:
         self._dampers: tuple[float, ...] = ()
         self._doors: dict[DoorName, float] = {}
         self._dirty_since: float | None = None
-        self._raked_at = -1e9
+        self._raked_at = self._lit_at = -1e9
         self._felt: list[float] = []
         self._seen: set[str] = set()
         self._looked = 0.0
@@ -98,12 +98,24 @@ class Coached:
         lesson = None
         if isinstance(entry, Split | Damper | Lit | Rake | Door):
             found = effects.effect(self.play.fire, entry, split_kg=self.play.session.split_kg)
-            lesson = effects.lesson(self.play.seconds, entry, found, celsius=self.play.celsius, before=before)
+            lesson = effects.lesson(
+                self.play.seconds,
+                entry,
+                found,
+                celsius=self.play.celsius,
+                before=before,
+                marks=self.play.setup.damper_marks,
+            )
         records = self.play.act(entry)
         self.done_at_the_pit |= {entry.id} if entry.id else set()
         self._note(entry)
         self.said = instructor.acted(self.said, facts, entry, lesson)
         return records
+
+    @property
+    def is_just_lit(self) -> bool:
+        """Whether kindling went in a few minutes ago: one more press would only lay it twice."""
+        return self.play.seconds - self._lit_at < JUST_LIT
 
     def answer(self, choice: int | None) -> None:
         """Take the answer to the open question; None passes it over."""
@@ -113,7 +125,14 @@ class Coached:
         """Ask questions from now on, or none."""
         self.said = instructor.with_questions(self.said, asks=wanted)
 
-    def coaching(self, twin: Tally | None = None, *, over: bool = False, twin_problem: str = "") -> Coaching:
+    def coaching(
+        self,
+        twin: Tally | None = None,
+        *,
+        twin_whole: Tally | None = None,
+        over: bool = False,
+        twin_problem: str = "",
+    ) -> Coaching:
         """Return what the dashboard is to show; of a round that is over with its verdict."""
         play = self.play
         tally = play.ledger.tally(play.seconds)
@@ -128,7 +147,9 @@ class Coached:
             lessons=self.said.lessons,
             quiz=self.said.quiz,
             tally=tally,
-            verdict=verdict(play.scenario, tally, twin, self.said, twin_problem=twin_problem) if over else None,
+            verdict=verdict(play.scenario, tally, twin, self.said, twin_whole=twin_whole, twin_problem=twin_problem)
+            if over
+            else None,
         )
 
     # --- what stands -----------------------------------------------------------------------------
@@ -143,6 +164,7 @@ class Coached:
         match entry:
             case Split() | Lit():
                 self._split = (now, entry.kg or 0.0)
+                self._lit_at = now if isinstance(entry, Lit) else self._lit_at
             case Damper():
                 self._dampers = (*self._dampers[-9:], now)
             case Rake():
@@ -204,6 +226,9 @@ class Coached:
             self.said = instructor.happened(self.said, now, *TELLS["ajar"])
         self.said = instructor.look(self.said, self._facts())
 
+
+JUST_LIT: Final = 5.0 * 60.0
+"""s for which kindling that was lit is left to catch."""
 
 LATE_HINT: Final = 20.0 * 60.0
 """s after which the instructor points at what nobody has seen."""

@@ -89,7 +89,7 @@ def measured(differences: tuple[float, ...], course: tuple[float, ...]) -> Effec
 
 
 def lesson(
-    seconds: float, entry: Entry, found: Effect, *, celsius: float, before: float | None = None
+    seconds: float, entry: Entry, found: Effect, *, celsius: float, before: float | None = None, marks: int = 8
 ) -> Lesson | None:
     """Return an effect in words; None where there is nothing to say of such an entry.
 
@@ -103,12 +103,14 @@ def lesson(
         What the thermometer said then.
     before : float, optional
         How the damper stood.
+    marks : int
+        From shut to fully open on a damper.
     """
     match entry:
         case Split():
             return _split(seconds, entry, found, celsius)
         case Damper():
-            return _damper(seconds, entry, found, before)
+            return _damper(seconds, entry, found, before, marks)
         case Lit():
             text = "Lit. The kindling shows first; the steel swallows most of it. Wood from {0} on, small pieces, one by one."
             return _say(seconds, "lit", text, Figure(Measure.CLOCK, seconds + 480.0))
@@ -152,12 +154,12 @@ def _split(seconds: float, split: Split, found: Effect, celsius: float) -> Lesso
     return _say(seconds, "split", text, *figures)
 
 
-def _damper(seconds: float, damper: Damper, found: Effect, before: float | None) -> Lesson:
+def _damper(seconds: float, damper: Damper, found: Effect, before: float | None, marks: int) -> Lesson:
     name = damper.damper.capitalize()
     if before is not None and abs(damper.open - before) < 1e-3:
         return _say(seconds, "damper", f"{name} left where it was.")
     opened = before is None or damper.open > before
-    word = "opened" if opened else "closed"
+    word = _turned(damper.open, marks, opened=opened)
     if found.shows_at is None:
         return _say(seconds, "damper", f"{name} {word}. It will hardly show: what burns now is not short of air.")
     way = "more" if found.peak > 0.0 else "less"
@@ -174,6 +176,15 @@ def _damper(seconds: float, damper: Damper, found: Effect, before: float | None)
         _clock(seconds + found.peak_at),
         _kelvin(found.peak),
     )
+
+
+def _turned(opening: float, marks: int, *, opened: bool) -> str:
+    """Return what was done to a damper: shut is only what lets no air through."""
+    if opening < 0.5 / marks:
+        return "shut"
+    if opening > 1.0 - 0.5 / marks:
+        return "opened wide"
+    return f"{'opened' if opened else 'turned down'} to {opening * marks:.0f}"
 
 
 def _rake(seconds: float, found: Effect) -> Lesson:

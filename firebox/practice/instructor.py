@@ -8,7 +8,7 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from firebox.lessons import Figure, Lesson, LessonKind, Measure, Quiz, Smoke
+from firebox.lessons import Coals, Figure, Flame, Lesson, LessonKind, Measure, Quiz, Smoke
 from firebox.practice import mistakes
 from firebox.practice.mistakes import FORGIVEN, Facts
 from firebox.records import Entry, Split
@@ -74,8 +74,14 @@ class Instruction(Struct, frozen=True, kw_only=True):
 
 def acted(state: Instruction, facts: Facts, entry: Entry, effect: Lesson | None) -> Instruction:
     """Return the state after a deed; `facts` stood before it, `effect` says what it does to the fire."""
+    state = _dropped(state, facts)
+    burns = facts.sight.flame is not Flame.NONE or facts.sight.coals is not Coals.DEAD
     asks = (
-        isinstance(entry, Split) and state.asks and state.quiz is None and facts.seconds - state.asked_at >= ASK_EVERY
+        isinstance(entry, Split)
+        and state.asks
+        and burns
+        and state.quiz is None
+        and facts.seconds - state.asked_at >= ASK_EVERY
     )
     if effect is not None:
         state = _say(state, _laid(effect)) if asks else _say(state, effect)
@@ -86,6 +92,19 @@ def acted(state: Instruction, facts: Facts, entry: Entry, effect: Lesson | None)
     return state
 
 
+def _dropped(state: Instruction, facts: Facts) -> Instruction:
+    """Return the state without the question whose answer a deed has changed: it asked what comes of leaving it alone."""
+    quiz = state.quiz
+    if quiz is None or quiz.answer is None:
+        return state
+    text = (
+        "The question of {0} is dropped: it asked what comes if you leave the fire alone, and now you did something."
+    )
+    figures = (Figure(Measure.CLOCK, quiz.seconds),)
+    lesson = Lesson(seconds=facts.seconds, kind=LessonKind.ANSWER, topic="question", text=text, figures=figures)
+    return _say(replace(state, quiz=None), lesson)
+
+
 def look(state: Instruction, facts: Facts) -> Instruction:
     """Return the state after a look at the fire, every ten seconds."""
     for mistake in mistakes.standing(facts)[:1]:
@@ -94,6 +113,8 @@ def look(state: Instruction, facts: Facts) -> Instruction:
     if state.quiz is not None and facts.seconds >= state.quiz.due:
         return _tell(state, state.quiz, facts)
     if state.ask_at is not None and facts.seconds >= state.ask_at:
+        if max(facts.cook_open_for, facts.fire_open_for) > 0.0:  # nothing is left alone with a door open
+            return _release(replace(state, ask_at=None))
         return _ask(state, facts)
     return state
 

@@ -96,6 +96,11 @@ def _fed_much(facts: Facts, entry: Entry) -> bool:
     return isinstance(entry, Split) and (entry.kg or 0.0) > 1.6 * facts.usual_kg
 
 
+def _fed_nothing(facts: Facts, entry: Entry) -> bool:
+    cold = facts.sight.coals is Coals.DEAD and facts.sight.flame is Flame.NONE
+    return isinstance(entry, Split) and cold
+
+
 def _fed_dull(facts: Facts, entry: Entry) -> bool:
     dull = facts.sight.coals in {Coals.DULL, Coals.DEAD} and facts.sight.flame is Flame.NONE
     return isinstance(entry, Split) and dull and (entry.kg or 0.0) > 0.75 * facts.usual_kg
@@ -146,6 +151,12 @@ def _waited(facts: Facts) -> bool:
 
 
 MISTAKES: Final = (
+    Mistake(
+        topic="nothing burns",
+        text="Nothing burns in there yet: wood on cold ash only lies there. Light kindling first (l), and lay wood once it"
+        " flames well.",
+        done=_fed_nothing,
+    ),
     Mistake(
         topic="fed on top",
         text="A piece on a piece that has not burnt through: the second only dries in the first one's flames, and then both"

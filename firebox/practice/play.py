@@ -16,6 +16,7 @@ from firebox.practice.rounds import SCENARIOS, stage
 from firebox.practice.score import EVERY, Ledger, Sample
 from firebox.practice.sight import see
 from firebox.records import (
+    Acknowledge,
     Alarm,
     AlarmState,
     Damper,
@@ -73,6 +74,7 @@ class Play:
         self.outlook: Outlook | None = None
         self._rung: dict[str, float] = {}
         self._up: set[str] = set()
+        self._gone: set[str] = set()
         self._ticked = self._sampled = 0.0
 
     @property
@@ -107,6 +109,8 @@ class Play:
         records: list[Record] = []
         for record in (self.setup, *self.lead, Tick(time=self.start)):
             records += self._hear(record)
+        for name in sorted(self._gone):  # whoever kept the fire until now has seen them
+            records += self._hear(Acknowledge(time=self.start, alarm=name))
         self.session.advance(self.start)
         return records
 
@@ -172,6 +176,10 @@ class Play:
     def _alarm(self, told: Alarm) -> None:
         """Count an alarm as it comes up, unless it only flaps; one that stood before the round is none of the player's."""
         name = told.alarm
+        if told.state is AlarmState.RETURNED:
+            self._gone.add(name)
+        else:
+            self._gone.discard(name)
         if told.state not in {AlarmState.UNACKNOWLEDGED, AlarmState.ACKNOWLEDGED}:
             self._up.discard(name)
             return

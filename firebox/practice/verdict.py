@@ -42,7 +42,7 @@ REMARKS: Final = (
         "Next time feed earlier: while the last piece still flames low, not when the thermometer falls.",
     ),
     Remark(
-        lambda mine, twin: mine.under > twin.under + 6.0,
+        lambda mine, twin: mine.under > twin.under + 6.0 and mine.wood_kg >= twin.wood_kg,
         "Next time look why it fell: air, ash, a door, wet wood. More wood was not what it lacked.",
     ),
     Remark(
@@ -58,19 +58,59 @@ REMARKS: Final = (
         "As steady as the advice with fewer walks: that is a cook who sleeps at night.",
     ),
     Remark(
-        lambda mine, twin: mine.smoulder + 1.0 < twin.smoulder,
+        lambda mine, twin: mine.smoulder + 1.0 < twin.smoulder and mine.in_band >= 0.5 * twin.in_band,
         "Cleaner smoke than the advice would have made.",
     ),
 )
 """The most telling first."""
 
 
+def remarks_on(mine: Tally, twin: Tally, *, warm: bool) -> tuple[str, ...]:
+    """Return what is worth saying of a round; where nothing was done there is only that to say."""
+    if mine.wood_kg <= 0.0 and twin.wood_kg > 0.0:
+        return (UNTENDED if warm else UNLIT,)
+    if mine.in_band <= 0.0 and not warm:
+        return (NEVER_THERE,)
+    return tuple(one.text for one in REMARKS if one.fits(mine, twin))[:MOST]
+
+
+UNLIT: Final = (
+    "Nothing was lit, so there is nothing to compare. Next time light it (l) with both dampers open, and lay the first"
+    " small piece (s) once the kindling burns well."
+)
+UNTENDED: Final = (
+    "No wood went on in this round. Next time lay a piece (s) while the last one still flames low: the steel hides a fire"
+    " that goes out for ten minutes."
+)
+NEVER_THERE: Final = (
+    "It never came into its band. Next time leave both dampers open until it is nearly there, and lay small pieces on"
+    " flames that burn well: cold steel swallows the first half hour."
+)
+
+
 def verdict(
-    scenario: Scenario, mine: Tally, twin: Tally | None, said: Instruction, *, twin_problem: str = ""
+    scenario: Scenario,
+    mine: Tally,
+    twin: Tally | None,
+    said: Instruction,
+    *,
+    twin_whole: Tally | None = None,
+    twin_problem: str = "",
 ) -> Verdict:
-    """Return what came of a round; the remarks need the twin's tally."""
+    """Return what came of a round; the remarks need the twin's tally.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    mine, twin : Tally
+        Of as long as the round was played.
+    said : Instruction
+    twin_whole : Tally, optional
+        The twin's of the whole round, which says whether the advice reaches the goal; None: the same as `twin`.
+    twin_problem : str
+    """
     goal, minutes = scenario.goal, scenario.minutes
-    remarks = () if twin is None else tuple(one.text for one in REMARKS if one.fits(mine, twin))[:MOST]
+    remarks = () if twin is None else remarks_on(mine, twin, warm=scenario.warm)
     if twin is not None and not remarks:
         remarks = (
             "Close to what following the advice would have done. Try it in worse weather, or with other wood.",
@@ -80,7 +120,7 @@ def verdict(
         reached=goal.reached(mine, minutes),
         mine=mine,
         twin=twin,
-        twin_reached=None if twin is None else goal.reached(twin, minutes),
+        twin_reached=None if twin is None else goal.reached(twin_whole or twin, minutes),
         twin_problem=twin_problem,
         remarks=remarks,
         guesses=(said.right, said.answered),

@@ -18,7 +18,7 @@ from firebox.keeper.twinning import Twin
 from firebox.lessons import Choice, Tally
 from firebox.ports import Kind
 from firebox.practice.rounds import choose
-from firebox.records import Damper, DamperName, Note, Out, Reading, Record, Split, Tick, Undo
+from firebox.records import Damper, DamperName, Lit, Note, Out, Reading, Record, Split, Tick, Undo
 from firebox.review.sheet import sheet
 from firebox.review.whole import review
 from firebox.review.wording import Look
@@ -252,8 +252,32 @@ def test_a_round_whose_twin_is_not_done_when_it_is_left_is_written_down_all_the_
     assert finished.twin is None
 
 
+def test_a_fire_that_stands_still_has_a_clock_that_stands_still(round_: Round) -> None:
+    assert round_.link.status().rate == 60.0
+    round_.link.pause(on=True)
+    round_.passes(1.0)
+    assert round_.link.status().rate == 0.0
+    round_.link.pause(on=False)
+    round_.passes(1.0)
+    assert round_.link.status().rate == 60.0
+    round_.link.finish()
+    round_.passes(0.4)
+    assert round_.link.status().rate == 0.0
+
+
+def test_kindling_is_not_lit_twice_by_a_second_press(tmp_path: Path) -> None:
+    round_ = Round(tmp_path, scenario="first fire")
+    round_.link.news()
+    round_.link.leave(Lit(time=START, id="a"))
+    with pytest.raises(JournalError, match="it was lit just now"):
+        round_.link.leave(Lit(time=START, id="b"))
+    round_.passes(10.0)
+    round_.link.leave(Lit(time=START, id="c"))
+    round_.link.close()
+
+
 def test_two_rounds_at_once_are_refused(round_: Round) -> None:
-    with pytest.raises(HeldError):
+    with pytest.raises(HeldError, match="a round is being practised elsewhere"):
         Round(round_.folder)
 
 

@@ -17,6 +17,7 @@ from firebox.practice.play import LEFT_ALONE, Mind, Play
 from firebox.practice.rounds import SCENARIOS, choose
 from firebox.practice.verdict import REMARKS, verdict
 from firebox.records import (
+    Acknowledge,
     Alarm,
     AlarmState,
     Damper,
@@ -297,6 +298,27 @@ def _same(mind: Advised) -> Advised:
     return mind
 
 
+def test_an_alarm_from_before_the_round_is_seen_already_and_none_of_the_players() -> None:
+    told: list[Record] = []
+
+    def mind(record: Record) -> Sequence[Record]:
+        told.append(record)
+        states = {
+            Reading: (AlarmState.UNACKNOWLEDGED, AlarmState.RETURNED) if len(told) < 20 else (),
+            Tick: (AlarmState.UNACKNOWLEDGED,) if record.time == START else (),
+        }.get(type(record), ())
+        name = "old" if isinstance(record, Reading) else "standing"
+        return [
+            Alarm(time=record.time, alarm=name, state=state, priority=Priority.CRITICAL, text="", first="")
+            for state in states
+        ]
+
+    round_ = coached(mind=mind)
+    assert [one.alarm for one in told if isinstance(one, Acknowledge)] == ["old"]
+    round_.run(60.0)
+    assert round_.coaching().tally.alarms == 0
+
+
 # --- the verdict ---------------------------------------------------------------------------------
 
 GOOD = Tally(minutes=120.0, in_band=100.0, over=10.0, under=8.0, wood_kg=4.0, smoulder=1.0, trips=4)
@@ -354,3 +376,29 @@ def test_every_remark_can_be_said() -> None:
 
 def test_the_outlook_that_is_meant_is_called_as_the_estimate_calls_it() -> None:
     assert LEFT_ALONE == NOTHING_MORE
+
+
+def test_an_idle_round_is_told_that_nothing_was_done_and_no_more() -> None:
+    idle = Tally(minutes=80.0, under=0.0)
+    for name, word in (("cold to steady", "lit"), ("hold", "No wood went on")):
+        told = verdict(SCENARIOS[name], replace(idle, under=80.0 if name == "hold" else 0.0), GOOD, Instruction())
+        assert len(told.remarks) == 1
+        assert word in told.remarks[0]
+    cold = verdict(SCENARIOS["first fire"], replace(idle, wood_kg=4.0), GOOD, Instruction())
+    assert len(cold.remarks) == 1
+    assert "never came into its band" in cold.remarks[0]
+
+
+def test_it_fell_for_want_of_wood_or_of_something_else_but_not_of_both() -> None:
+    mine = replace(GOOD, under=60.0, in_band=20.0)
+    for kg, word, other in ((0.5, "feed earlier", "look why it fell"), (9.0, "look why it fell", "feed earlier")):
+        told = " ".join(verdict(SCENARIOS["hold"], replace(mine, wood_kg=kg), GOOD, Instruction()).remarks)
+        assert word in told
+        assert other not in told
+
+
+def test_the_advice_is_judged_by_its_whole_round_though_the_player_ended_his_sooner() -> None:
+    mine = Tally(minutes=64.0, in_band=20.0, wood_kg=3.0, steady_at=62.0)
+    early, whole = replace(mine, steady_at=None), replace(mine, minutes=120.0, steady_at=85.0)
+    told = verdict(SCENARIOS["first fire"], mine, early, Instruction(), twin_whole=whole)
+    assert (told.reached, told.twin_reached) == (True, True)

@@ -46,6 +46,7 @@ def topics(entry: Entry, **more: Any) -> list[str]:
         ("fed on top", split(), {"split_at": 3300.0, "split_kg": 1.4}),
         ("fed hot", split(), {"celsius": 140.0, "wood_left": 0.9}),
         ("a log", split(2.6), {}),
+        ("nothing burns", split(0.9), {"sight": Sight()}),
         ("dull coals", split(), {"sight": Sight(coals=Coals.DULL)}),
         ("large and wet", split(), {"wet": True}),
         ("air in the hump", intake(0.6), {"slope": 1.2, "wood_left": 0.9}),
@@ -154,6 +155,25 @@ def test_a_question_may_be_passed_over_and_is_not_counted() -> None:
     assert state.quiz is None
     assert state.lessons[-1] == effect()
     assert state.answered == 0
+
+
+@pytest.mark.parametrize("deed", [intake(0.5), Door(time=START, open=True), split(), Lit(time=START)])
+def test_a_question_is_dropped_when_something_is_done_meanwhile(deed: Entry) -> None:
+    state = instructor.answer(asked(), 2)
+    state = instructor.acted(state, facts(3900.0), deed, None)
+    assert state.quiz is None
+    assert "is dropped" in state.lessons[-1].text or "is dropped" in state.lessons[-2].text
+    late = instructor.look(state, facts(3600.0 + ASK_AFTER + 60.0 * AHEAD))
+    assert late.answered == 0
+
+
+def test_nothing_is_asked_where_nothing_burns_or_a_door_stands_open() -> None:
+    cold = instructor.acted(Instruction(), facts(sight=Sight()), split(), effect())
+    assert cold.ask_at is None
+    state = instructor.acted(Instruction(), facts(), split(), effect())
+    state = instructor.look(state, facts(3600.0 + ASK_AFTER, cook_open_for=30.0))
+    assert state.quiz is None
+    assert state.lessons == (effect(),)
 
 
 def test_questions_keep_their_distance() -> None:

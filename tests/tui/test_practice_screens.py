@@ -321,9 +321,66 @@ async def test_the_score_comes_by_itself_and_leads_on(still, until, cook):
         assert app.left == "other"
 
 
-async def test_a_round_is_left_without_a_word_about_keepers(still, until, cook):
+async def test_a_round_that_is_not_over_is_left_only_when_asked_twice(still, until, cook):
     async with played(still, until, cook) as (app, pilot, _):
         await pilot.press("q")
+        assert app.is_running
+        assert "q again leaves it without a score" in app.query_one("#answer").said
+        still.seconds += 60.0
+        await pilot.press("q")
+        assert app.is_running
+        await pilot.press("q")
+        await pilot.pause()
+        assert not app.is_running
+
+
+async def test_leaving_the_guide_is_not_leaving_the_round(still, until, cook):
+    async with played(still, until, cook) as (app, pilot, _):
+        await pilot.press("G", "q")
+        assert app.is_running
+        assert app.query_one("#fire").display
+    opening = Opening(rounds.menu(), {}, Wishes(), Preferences(), encoding="utf-8")
+    async with opening.run_test(size=(80, 24)) as pilot:
+        await pilot.press("G")
+        assert "q back" in opening.query_one("#guide-keys").said
+        await pilot.press("q")
+        assert opening.is_running
+        assert opening.query_one("#opening").display
+
+
+async def test_a_note_made_while_the_fire_stands_has_the_fires_own_time(still, until, cook):
+    async with played(still, until, cook, replace(ROUND, paused=True)) as (app, pilot, link):
+        stood = app._time()
+        still.seconds += 600.0
+        await pilot.press("l")
+        await until(lambda: len(link.left) == 1)
+        assert link.left[0].time == stood
+
+
+async def test_it_is_marked_as_practice_before_anything_burns(still):
+    class Laying(CannedRound):
+        def news(self):
+            return ()
+
+    app = dashboard(Laying([], replace(ROUND, begun=None, seconds=0.0)), still)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        app.show()
+        assert "PRACTICE FIRE" in app.query_one("#header").said
+        assert app.screen.has_class("-unreal")
+
+
+async def test_no_banner_covers_the_score(still, until, cook):
+    loud = [*cook, alarm(seconds=BEGIN, priority=Priority.CRITICAL)]
+    async with played(still, until, loud, OVER) as (app, pilot, _):
+        app.show()
+        await pilot.pause()
+        assert not app.query_one("#alarm-banner").display
+
+
+async def test_a_round_is_left_without_a_word_about_keepers(still, until, cook):
+    async with played(still, until, cook) as (app, pilot, _):
+        await pilot.press("q", "q")
         assert app.return_value is None
         assert app.left is None
 

@@ -1,5 +1,6 @@
 """The dashboard of a practice round: the same as of any pit, with the fire as it looks, an instructor, and a score."""
 
+from datetime import datetime
 from typing import Any, ClassVar, Final, Literal
 
 from msgspec.structs import replace
@@ -10,6 +11,7 @@ from textual.widgets import ContentSwitcher
 from firebox.lessons import PACES, Coaching
 from firebox.ports import PracticeLink
 from firebox.records import Outlook
+from tui import view as views
 from tui.app import Dashboard
 from tui.glance import Glance
 from tui.practice.coach_words import LEVEL_WORDS, Level, next_level
@@ -25,6 +27,9 @@ Left = Literal["again", "other"] | None
 
 READING: Final = frozenset({"help", "guide"})
 """Pages at which the fire waits."""
+
+ASKED_FOR: Final = 10.0
+"""Real seconds in which the second press of the key that leaves a round is an answer to the first one's question."""
 
 LAG_SECONDS: Final = 0.1
 """Real seconds by which what is seen may run ahead of what was told: the fire itself may lag on a slow machine."""
@@ -61,6 +66,8 @@ class PracticeDashboard(Dashboard):
         self._asks = True
         self._scored = False
         self._reads = False
+        self._left_at = float("-inf")
+        self._status = link.status()  # so that it is marked as practice before anything burns
 
     @property
     def coaching(self) -> Coaching:
@@ -94,8 +101,12 @@ class PracticeDashboard(Dashboard):
         held = is_held(coaching)
         silent = 0.0 if held else glance.silent_for
         seconds = glance.view.seconds + (0.0 if held else coaching.pace * min(silent, LAG_SECONDS))
-        status = glance.status and replace(glance.status, rate=coaching.pace)
+        status = glance.status and replace(glance.status, rate=1.0 if held else coaching.pace)
         return replace(glance, silent_for=silent, seconds=seconds, status=status)
+
+    def _time(self) -> datetime:
+        """Return the fire's own time, which stands while the fire does."""
+        return views.instant(self._view, self.glance().seconds) if self._view.epoch is not None else super()._time()
 
     def show(self) -> None:
         super().show()
@@ -113,7 +124,7 @@ class PracticeDashboard(Dashboard):
             self.query_one(ScorePage).show(whole, coaching)
         elif self._page == "fire":
             self.query_one(FireSeen).show(whole, coaching)
-            self.query_one(Hinted).show(whole, self.level)
+            self.query_one(Hinted).show(whole, self.level, coaching.sight)
         self.query_one(Coach).show(whole, coaching)
         self.query_one(PracticeBar).show(self._page, is_over=coaching.over)
 
@@ -190,12 +201,23 @@ class PracticeDashboard(Dashboard):
 
     def _go(self, left: Left) -> None:
         if not self.coaching.over:
-            self._say("The round is not over yet; x ends it.")
+            if left == "again":
+                self._say("The round is not over yet; x ends it.")
             return
         self.left = left
         self.exit()
 
     def action_leave(self) -> None:
+        """Leave: a page that is read for the fire, a round that is not over only when asked once more."""
+        if self._page in READING:
+            self.action_page("fire")
+            return
+        now = self._now()
+        burns = self.coaching.begun is not None and self.coaching.seconds > 0.0 and not self.coaching.over
+        if burns and now - self._left_at > ASKED_FOR:
+            self._left_at = now
+            self._say("Not over yet: q again leaves it without a score; x ends it with its score.")
+            return
         self.exit()
 
 

@@ -7,7 +7,19 @@ from enum import StrEnum
 from itertools import pairwise
 from typing import Final
 
-from firebox.lessons import Coaching, Figure, Lesson, LessonKind, Measure, Quiz, Tally, Verdict
+from firebox.lessons import (
+    Coaching,
+    Coals,
+    Figure,
+    Flame,
+    Lesson,
+    LessonKind,
+    Measure,
+    Quiz,
+    Sight,
+    Tally,
+    Verdict,
+)
 from firebox.records import Move
 from tui import view as views
 from tui.advice import DUE_SECONDS, damper_moves, due
@@ -106,12 +118,19 @@ def standing(coaching: Coaching, glance: Glance) -> str:
     return between.join(parts)
 
 
-def hinted(glance: Glance) -> str:
+def hinted(glance: Glance, sight: Sight) -> str:
     """Return where to look, without what to do."""
+    if is_cold(sight):
+        return "Look into the firebox: nothing burns in there."
     move = views.fresh_move(glance.view)
     if move is None:
         return "Nothing to say yet."
     return " ".join(_looks(glance, move)) or "Hands off: it comes by itself."
+
+
+def is_cold(sight: Sight) -> bool:
+    """Tell whether no flame and no coals are to be seen."""
+    return sight.flame is Flame.NONE and sight.coals is Coals.DEAD
 
 
 def _looks(glance: Glance, move: Move) -> list[str]:
@@ -137,8 +156,8 @@ def score_rows(verdict: Verdict, glance: Glance) -> tuple[tuple[str, str, str], 
     told: tuple[tuple[str, Callable[[Tally], str]], ...] = (
         ("minutes in the band", lambda tally: f"{whole(tally.in_band)} of {whole(tally.minutes)}"),
         ("steady after", lambda tally: "never" if tally.steady_at is None else f"{whole(tally.steady_at)} min"),
-        ("worst over the target", lambda tally: difference(tally.over, glance.preferences)),
-        ("worst under the target", lambda tally: difference(tally.under, glance.preferences)),
+        ("worst over the target", lambda tally: _worst(tally, tally.over, glance)),
+        ("worst under the target", lambda tally: _worst(tally, tally.under, glance)),
         ("wood", lambda tally: mass(tally.wood_kg, glance.preferences)),
         ("minutes of dirty smoke", lambda tally: whole(tally.smoulder)),
         ("walks to the pit", lambda tally: str(tally.trips)),
@@ -149,6 +168,12 @@ def score_rows(verdict: Verdict, glance: Glance) -> tuple[tuple[str, str, str], 
     return tuple((what, of(verdict.mine), waits if twin is None else of(twin)) for what, of in told)
 
 
+def _worst(tally: Tally, kelvin: float, glance: Glance) -> str:
+    """Return a distance from the target; of a pit that never came there, that it did not."""
+    never = tally.in_band <= 0.0 and tally.over <= 0.0 and tally.under <= 0.0
+    return "not there" if never else difference(kelvin, glance.preferences)
+
+
 def score(coaching: Coaching, verdict: Verdict, glance: Glance, width: int) -> tuple[tuple[Run, ...], ...]:
     """Return the lines of the score page."""
     bold, head, quiet = "bold", "bold $accent", "$quiet"
@@ -157,6 +182,11 @@ def score(coaching: Coaching, verdict: Verdict, glance: Glance, width: int) -> t
     lines: list[tuple[Run, ...]] = [
         ((f"{coaching.title}: {reached}", head),),
         ((f"The goal: {coaching.goal}.", ""),),
+        ((_beside(verdict, dash), quiet),),
+    ]
+    for remark in verdict.remarks:
+        lines += _wrapped(f"{glance.drawing.dot} ", remark, width)
+    lines += [
         (),
         ((f"{'':<24}{'you':>12}{'the advice':>14}", bold),),
     ]
@@ -165,29 +195,25 @@ def score(coaching: Coaching, verdict: Verdict, glance: Glance, width: int) -> t
         for what, mine, twin in score_rows(verdict, glance)
     ]
     lines.append(())
-    if verdict.twin is None:
-        told = verdict.twin_problem or "playing the same fire"
-        lines.append(((f"Whoever follows the advice: {told} {dash} wait a few seconds.", quiet),))
-        if verdict.twin_problem:
-            lines[-1] = ((f"The advice could not be played beside you: {told}.", quiet),)
-    elif verdict.twin_reached is not None:
-        said = (
-            "reached the goal"
-            if verdict.twin_reached
-            else "missed the goal too"
-            if not verdict.reached
-            else "missed it"
-        )
-        lines.append(((f"Following the advice on the same fire {said}.", quiet),))
     right, answered = verdict.guesses
     if answered:
         lines.append(((f"Questions: {right} of {answered} foreseen.", ""),))
     if verdict.mistakes:
         lines += _wrapped("To think about: ", ", ".join(verdict.mistakes) + ".", width)
-    for remark in verdict.remarks:
-        lines += _wrapped(f"{glance.drawing.dot} ", remark, width)
     lines += [(), (("The whole round, split by split: ", quiet), ("firebox review --practice", "bold"))]
     return tuple(lines)
+
+
+def _beside(verdict: Verdict, dash: str) -> str:
+    """Return in a line how whoever follows the advice did on the same fire."""
+    if verdict.twin is None:
+        if verdict.twin_problem:
+            return f"The advice could not be played beside you: {verdict.twin_problem}."
+        return f"Whoever follows the advice: playing the same fire {dash} wait a few seconds."
+    said = (
+        "reached the goal" if verdict.twin_reached else "missed the goal too" if not verdict.reached else "missed it"
+    )
+    return f"Following the advice on the same fire {said}."
 
 
 def _wrapped(head: str, text: str, width: int) -> list[tuple[Run, ...]]:

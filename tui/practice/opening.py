@@ -8,7 +8,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import VerticalScroll
+from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import ContentSwitcher
 
@@ -248,7 +248,9 @@ class Opening(App[Opened]):
         with ContentSwitcher(initial="opening", id="pages"):
             with VerticalScroll(id="opening", can_focus=False):
                 yield Words(id="opening-lines")
-            yield GuidePage(self._drawing, id="guide", classes="-scrolls")
+            with Vertical(id="guide"):
+                yield GuidePage(self._drawing, id="guide-text", classes="-scrolls")
+                yield Words(id="guide-keys")
 
     def on_mount(self) -> None:
         self.title = "firebox"
@@ -282,6 +284,12 @@ class Opening(App[Opened]):
         """Show the guide, or go back to the choice."""
         pages = self.query_one(ContentSwitcher)
         pages.current = "guide" if pages.current == "opening" else "opening"
+        up = "up/down" if self._drawing.ascii else "↑↓"
+        self.query_one("#guide-keys", Words).say(
+            Content.assemble(
+                (" Esc", "bold $accent"), " or ", ("q", "bold $accent"), " back   ", (up, "bold $accent"), " scroll"
+            )
+        )
         self.set_focus(self.query_one(GuidePage) if pages.current == "guide" else None)
 
     def action_theme(self) -> None:
@@ -293,4 +301,8 @@ class Opening(App[Opened]):
             self._remember(self.preferences)
 
     def action_leave(self) -> None:
+        """Leave: the guide for the choice, the choice for good."""
+        if self.query_one(ContentSwitcher).current == "guide":
+            self.action_guide()
+            return
         self.exit()

@@ -6,7 +6,7 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
 
-from firebox.lessons import Coaching, LessonKind
+from firebox.lessons import Coaching, LessonKind, Sight
 from tui.glance import Glance
 from tui.practice.coach_words import (
     HEADS,
@@ -73,8 +73,8 @@ class FireSeen(Words):
 class Hinted(Words):
     """What stands where the advice would, while it is hidden or only hinted."""
 
-    def show(self, glance: Glance, level: Level) -> None:
-        said = hinted(glance) if level is Level.HINTED else "Your turn. What does the fire need, and when?"
+    def show(self, glance: Glance, level: Level, sight: Sight) -> None:
+        said = hinted(glance, sight) if level is Level.HINTED else "Your turn. What does the fire need, and when?"
         parts: list[str | tuple[str, str]] = [("YOU   ", "$quiet"), (f"{said}\n", "bold $accent")]
         parts.append((f"\n{LEVEL_WORDS[level]}", "$quiet"))
         self.say(Content.assemble(*parts))

@@ -164,8 +164,14 @@ def move(minutes: float | None = None, *, intake: float | None = None, hold: boo
 )
 def test_a_hint_says_where_to_look_and_no_figure(told, words):
     view = fold(ViewState(), told or Split(time=NOW))
-    assert said.hinted(glance(view)) == words
+    assert said.hinted(glance(view), Sight(flame=Flame.STEADY)) == words
     assert not any(character.isdigit() for character in words)
+
+
+@pytest.mark.parametrize("told", [move(hold=True), move(0.0), None])
+def test_where_nothing_burns_nobody_is_told_to_keep_his_hands_off(told):
+    view = fold(ViewState(), told or Split(time=NOW))
+    assert said.hinted(glance(view), Sight()) == "Look into the firebox: nothing burns in there."
 
 
 def test_the_levels_go_round():
@@ -205,6 +211,18 @@ def test_the_score_stands_beside_the_advices():
     assert "To think about: ash." in told
     assert "· Look why it fell." in told
     assert max(map(len, told.splitlines())) <= 76
+
+
+def test_what_to_try_next_stands_above_the_figures():
+    told = page(Verdict(reached=False, mine=MINE, twin=MINE, remarks=("Look why it fell.",)))
+    assert told.index("Look why it fell.") < told.index("minutes in the band")
+
+
+def test_a_pit_that_was_never_at_its_target_has_no_distance_from_it():
+    idle = Tally(minutes=80.0)
+    assert "worst under the target" in page(Verdict(reached=False, mine=idle, twin=MINE))
+    rows = {row[0]: row[1:] for row in said.score_rows(Verdict(reached=False, mine=idle, twin=MINE), glance())}
+    assert rows["worst under the target"] == ("not there", "11")
 
 
 def test_a_twin_that_is_on_its_way_or_lost_is_said():

@@ -26,7 +26,8 @@ def change(watched: "Watched | None", look: "Look", *, learn: bool, forget: bool
         raise click.UsageError("what was practised teaches nothing of a real pit; leave --demo and --practice out")
     if not learn:
         found = wiring.forget(watched)
-        click.echo(f"{watched.name}: {'forgotten; its cooks stay in the journal' if found else 'nothing was known'}")
+        kept = "its cooks stay in the journal, and the next watch that ends, or --learn, learns from them again"
+        click.echo(f"{watched.name}: {f'forgotten; {kept}' if found else 'nothing was known'}")
         return
     known = wiring.learn(watched, afresh=forget, say=lambda text: click.echo(text, err=True))
     if known is None:

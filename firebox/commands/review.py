@@ -39,7 +39,11 @@ if TYPE_CHECKING:
     "--learn", is_flag=True, help="Let the cooks that are over teach what is known of the pit; then tell it."
 )
 @click.option("--afresh", is_flag=True, help="The same, with what was known before left aside.")
-@click.option("--forget", is_flag=True, help="Forget what cooks have taught of the pit; the cooks stay.")
+@click.option(
+    "--forget",
+    is_flag=True,
+    help="Forget what cooks have taught of the pit; the cooks stay, and are learned from again by --learn.",
+)
 @click.option("--price", type=click.FloatRange(min=0), help="What a kg of wood costs (a lb, in a pit that uses lb).")
 @click.option("--money", metavar="WORD", help="The word behind an amount of money; any.")
 def command(

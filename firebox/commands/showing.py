@@ -31,7 +31,7 @@ PLAIN: Final = str.maketrans({"°": "", "±": "+-", "█": "#", "·": ".", "▲"
 
 
 def show(sheet: "Sheet", *, full: bool) -> None:
-    """Write a review to standard output; tables of single things only where it is to be `full`."""
+    """Write a review to standard output, through the pager where it is longer than the terminal; tables of single things only where it is to be `full`."""
     is_terminal = sys.stdout.isatty()
     console = Console(
         file=StringIO(),
@@ -45,7 +45,11 @@ def show(sheet: "Sheet", *, full: bool) -> None:
     file = console.file
     assert isinstance(file, StringIO)
     lines = (line.rstrip() for line in file.getvalue().replace(HELD, " ").splitlines())
-    click.echo(_sayable("\n".join(lines)), color=is_terminal)
+    text = _sayable("\n".join(lines))
+    if is_terminal and sys.stdin.isatty() and text.count("\n") + 2 > Console().height:
+        click.echo_via_pager(text, color=True)
+    else:
+        click.echo(text, color=is_terminal)
 
 
 def _holding_together(sheet: "Sheet") -> "Sheet":

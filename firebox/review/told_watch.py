@@ -134,6 +134,7 @@ def alarms(review: Review, look: Look) -> Section:
         left=(0, 2, 3),
         wide=(0, 2),
     )
+    practised = review.kind == "practice"  # an hour or two in haste says nothing of a month of watching
     small = ("The published figures are averages over a month, for somebody who does nothing but watch.",)
     if not review.alarms:
         return Section(key="alarms", title="Alarms", words=("There was none.",))
@@ -158,7 +159,13 @@ def alarms(review: Review, look: Look) -> Section:
     each = Table(
         heads=("at", "priority", "what", "for", "seen after", "worth"), rows=rows, left=(0, 1, 2, 5), wide=(2,)
     )
-    return Section(key="alarms", title="Alarms", words=words, tables=(each, counted), small=small)
+    return Section(
+        key="alarms",
+        title="Alarms",
+        words=words,
+        tables=(each,) if practised else (each, counted),
+        small=() if practised else small,
+    )
 
 
 def _of_use(share: float, count: int) -> str:

@@ -156,9 +156,10 @@ def test_a_round_from_the_opening_screen_to_the_score(opened: Callable[..., Term
 
 def test_a_round_on_a_large_screen_is_ended_early(opened: Callable[..., Terminal]) -> None:
     terminal = opened("--scenario", "hold", "--rate", "60", "--advice", "shown", "--seed", "3", columns=160, lines=50)
-    terminal.shows("PRACTICE FIRE - NOT A REAL PIT x60")
+    terminal.shows("PRACTICE FIRE - NOT A REAL PIT")
     terminal.shows("minute 0 of 120")
     terminal.press("Space")
+    terminal.shows("PRACTICE FIRE - NOT A REAL PIT x60")
     terminal.shows("NEXT")
     terminal.press("s", "2")
     answered(terminal, "3")

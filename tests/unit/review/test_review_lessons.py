@@ -114,6 +114,13 @@ def test_a_fire_that_was_no_real_one_is_marked():
     assert sheet(looked(full(), kind="demo"), LOOK).banner.startswith("DEMO")
 
 
+def test_a_practice_round_is_not_measured_by_figures_of_a_month():
+    for kind, count in (("live", 2), ("practice", 1)):
+        made = sheet(looked([*full(), alarm(390, "fire-dying")], kind=kind), LOOK)
+        (told,) = (one for one in made.sections if one.key == "alarms")
+        assert len(told.tables) == count
+
+
 def test_cooks_side_by_side_are_marked_as_no_real_fires_too():
     made = looked(full(), kind="practice")
     assert side_by_side([made, made], LOOK).banner.startswith("PRACTICE")

@@ -6,7 +6,7 @@ from firebox.records import AlarmState, Priority
 from tui import view as views
 from tui.advice import DUE_SECONDS
 from tui.glance import Glance
-from tui.text import is_known, span
+from tui.text import is_known, own_degrees, span
 from tui.view import AlarmView, ViewState
 
 STATE_WORDS: Final = {
@@ -61,10 +61,11 @@ def alarm_row(glance: Glance, told: AlarmView) -> str:
     alarm = told.alarm
     probe = f" [{alarm.probe}]" if alarm.probe else ""
     left = until(told, glance.seconds)
+    text, first = (own_degrees(words, glance.preferences) for words in (alarm.text, alarm.first))
     return (
         f"{glance.clock(told.seconds)}  {alarm.priority.upper()}, {STATE_WORDS[alarm.state]}{probe}"
         f"{', ' + left if left else ''}\n"
-        f"{' ' * 7}{alarm.text}\n{' ' * 7}First: {alarm.first}"
+        f"{' ' * 7}{text}\n{' ' * 7}First: {first}"
     )
 
 

@@ -295,8 +295,17 @@ def _wanted(prompt: Prompt, desk: Desk) -> Serving:
 def _is_half(typed: str, character: str) -> bool:
     """Tell whether a letter goes on with an hour as "6pm"."""
     if character.lower() in ("a", "p"):
-        return typed[-1:].isdigit() and " " not in typed.strip()
+        return _has_half(typed)
     return character.lower() == "m" and typed[-1:] in ("a", "p")
+
+
+def _has_half(typed: str) -> bool:
+    """Tell whether an hour is typed that there is twice a day."""
+    hour = typed.replace(".", ":").split(":")[0]
+    return typed[-1:].isdigit() and hour.isdigit() and 1 <= int(hour) <= HOURS_OF_A_HALF
+
+
+HOURS_OF_A_HALF: Final = 12
 
 
 def _after(word: str, order: tuple[str, ...]) -> str:
@@ -322,13 +331,14 @@ def _served(prompt: Prompt, told: Serving, desk: Desk) -> Answer:
 
 def _hour(typed: str, desk: Desk) -> datetime | None:
     """Return the next time that the clock shows an hour, in the cook's zone; "1800", "18" and "6pm" are taken as well."""
-    half = typed[-2:].lower() if typed[-2:].lower() in ("am", "pm") else ""
-    digits = typed.removesuffix(half).replace(":", "").replace(".", "")
+    plain = typed.removesuffix("m")
+    half = plain[-1:] if plain[-1:] in ("a", "p") else ""
+    digits = plain.removesuffix(half).replace(":", "").replace(".", "")
     if not digits.isdigit() or len(digits) > 4:
         return None
     hour, minute = (int(digits), 0) if len(digits) <= 2 else (int(digits[:-2]), int(digits[-2:]))
     if half:
-        hour = hour % 12 + 12 * (half == "pm") if 1 <= hour <= 12 else 24
+        hour = hour % HOURS_OF_A_HALF + HOURS_OF_A_HALF * (half == "p")
     if hour > 23 or minute > 59:
         return None
     now = desk.time.astimezone(desk.zone)
@@ -344,8 +354,6 @@ def serving_hint(prompt: Prompt, desk: Desk) -> tuple[str, Keys]:
     return f"Serve{_about(prompt)} at {prompt.typed or kept}", (
         ("w", f"wrap: {wrap}"),
         ("r", f"rest: {rest}{oven_at}"),
-        ("a or p", "am or pm")
-        if prompt.typed[-1:].isdigit() and " " not in prompt.typed
-        else ("p", f"cooks: {people}"),
+        ("a or p", "am or pm") if _has_half(prompt.typed) else ("p", f"cooks: {people}"),
         ("enter", "plan it"),
     )

@@ -9,7 +9,7 @@ from firebox.setup import Role
 from tui import outgoing
 from tui import view as views
 from tui.glance import Glance
-from tui.text import HEALTH, UNKNOWN, clock, degrees, is_known, mass, share, trend
+from tui.text import HEALTH, UNKNOWN, clock, degrees, is_known, mass, own_degrees, share, trend
 
 Part = str | tuple[str, str]
 """Words, or words with a style."""
@@ -43,12 +43,12 @@ def detail(glance: Glance, name: str) -> list[Part]:
         return [(f"{name}\n", HEAD), "Nothing heard of it yet: put its probe into the thickest part and plug it in."]
     said: list[Part] = []
     if meat.safety_urgent and meat.safety:
-        said += [("FOOD SAFETY: ", "bold reverse"), (f"{meat.safety[0]}\n", "bold")]
+        said += [("FOOD SAFETY: ", "bold reverse"), (f"{own_degrees(meat.safety[0], glance.preferences)}\n", "bold")]
     said += _now(glance, meat)
     said += _next(glance, meat)
-    said += _care(meat)
+    said += _care(glance, meat)
     said += _resting(glance, meat)
-    said += _safety(meat)
+    said += _safety(glance, meat)
     return said
 
 
@@ -147,7 +147,9 @@ def _next(glance: Glance, meat: Meat) -> list[Part]:
     elif meat.feel_at is not None:
         said += [(f"go and feel from {_clock(glance, meat.feel_at)}", "bold")]
         if meat.ready is not None:
-            window = f"{_clock(glance, meat.ready_from)} to {_clock(glance, meat.ready_until)}"
+            window = f"from {_clock(glance, meat.ready_from)}, a slow one later than can be told"
+            if meat.ready_until is not None:
+                window = f"{_clock(glance, meat.ready_from)} to {_clock(glance, meat.ready_until)}"
             said.append(f"; likely ready {_clock(glance, meat.ready)}, {window}")
         said.append("\n")
     if meat.felt:
@@ -189,11 +191,11 @@ def _hold(glance: Glance, meat: Meat) -> list[Part]:
 # --- care, resting, safety -----------------------------------------------------------------------
 
 
-def _care(meat: Meat) -> list[Part]:
+def _care(glance: Glance, meat: Meat) -> list[Part]:
     if not meat.hints and not meat.hushed:
         return []
     said: list[Part] = [("CARE", HEAD), "  may be passed over; H hushes\n"]
-    said += [f"- {hint}\n" for hint in meat.hints]
+    said += [f"- {own_degrees(hint, glance.preferences)}\n" for hint in meat.hints]
     if meat.hushed:
         said.append(f"  hushed: {', '.join(meat.hushed)}\n")
     return said
@@ -222,11 +224,15 @@ def rest_lines(glance: Glance, rests: Sequence[Resting], *, slices: bool) -> tup
     return tuple(lines)
 
 
-def _safety(meat: Meat) -> list[Part]:
+def _safety(glance: Glance, meat: Meat) -> list[Part]:
     rest = meat.safety[1:] if meat.safety_urgent else meat.safety
     if not rest:
         return []
-    return [("FOOD SAFETY", HEAD), "  by the probe alone; not to be hushed\n", *(f"- {line}\n" for line in rest)]
+    return [
+        ("FOOD SAFETY", HEAD),
+        "  by the probe alone; not to be hushed\n",
+        *(f"- {own_degrees(line, glance.preferences)}\n" for line in rest),
+    ]
 
 
 # --- in brief ------------------------------------------------------------------------------------
@@ -254,7 +260,11 @@ def serving_of(glance: Glance) -> Serving | None:
 def plan_in_brief(glance: Glance) -> str:
     """Return how the plan stands, in a line; empty where there is none."""
     plan = views.standing_plan(glance.view)
-    return "" if plan is None else f"serve {day_clock(glance, plan.serve)}: {plan.verdict}"
+    return (
+        ""
+        if plan is None
+        else f"serve {day_clock(glance, plan.serve)}: {own_degrees(plan.verdict, glance.preferences)}"
+    )
 
 
 # --- what its questions need ---------------------------------------------------------------------

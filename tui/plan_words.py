@@ -7,7 +7,7 @@ from firebox.records import PlanRow, Timetable
 from tui import view as views
 from tui.glance import Glance
 from tui.meat_words import HEAD, Part, day_clock, serving_of
-from tui.text import ago, mass
+from tui.text import ago, mass, own_degrees
 
 NO_PLAN: Final = (
     "Tell when people sit down: press T, type 18:00, Enter. The timetable comes back from that hour, and is made anew "
@@ -27,7 +27,7 @@ def page(glance: Glance, width: int) -> list[Part]:
             else "The plan comes with the watch's next answer, or once a meat probe is known."
         )
         return [(f"{head}\n", HEAD), body]
-    return [*_head(glance, plan), *_rows(glance, plan, width), *_wood(glance, plan), *_advice(plan)]
+    return [*_head(glance, plan), *_rows(glance, plan, width), *_wood(glance, plan), *_advice(glance, plan)]
 
 
 def _head(glance: Glance, plan: Timetable) -> list[Part]:
@@ -82,7 +82,7 @@ def _row(glance: Glance, row: PlanRow, width: int, *, several: bool) -> list[Par
     if row.done:
         return [(f"{likely}  {'done':<{WINDOW}}  {what}\n", "$quiet")]
     window = "" if row.is_set else f"{day_clock(glance, row.early)} to {day_clock(glance, row.late)}"
-    note = f"  ({row.note})" if row.note else ""
+    note = f"  ({own_degrees(row.note, glance.preferences)})" if row.note else ""
     if len(likely) + max(len(window), WINDOW) + len(what) + len(note) + 4 > width:
         note = ""
     style = "bold" if row.is_set else ""
@@ -95,7 +95,7 @@ WINDOW: Final = 14
 
 def _wood(glance: Glance, plan: Timetable) -> list[Part]:
     if plan.splits == 0:
-        return [("WOOD", HEAD), "  the fire is needed no more\n"]
+        return [("WOOD", HEAD), "  no meat needs the fire any more\n"]
     size = mass(plan.split_kg, glance.preferences)
     said: list[Part] = [
         ("WOOD", HEAD),
@@ -111,7 +111,7 @@ def _wood(glance: Glance, plan: Timetable) -> list[Part]:
     return said
 
 
-def _advice(plan: Timetable) -> list[Part]:
+def _advice(glance: Glance, plan: Timetable) -> list[Part]:
     if not plan.advice:
         return []
-    return [("WHAT TO DO", HEAD), "\n", *(f"- {line}\n" for line in plan.advice)]
+    return [("WHAT TO DO", HEAD), "\n", *(f"- {own_degrees(line, glance.preferences)}\n" for line in plan.advice)]

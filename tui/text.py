@@ -1,6 +1,7 @@
 """Values as the cook reads them: pure functions from numbers to words."""
 
 import math
+import re
 import textwrap
 from datetime import datetime, tzinfo
 from typing import Final
@@ -40,7 +41,7 @@ from firebox.records import (
     Wrap,
 )
 from firebox.setup import Wood
-from firebox.units import celsius_to, kelvin_to, kg_to
+from firebox.units import Degrees, celsius_to, kelvin_to, kg_to
 from tui.preferences import Preferences
 
 UNKNOWN: Final = "--"
@@ -87,6 +88,23 @@ def is_known(value: float | None) -> bool:
 def whole(value: float) -> str:
     """Return a number rounded to whole ones, halves upwards, without a negative zero."""
     return str(math.floor(value + 0.5))
+
+
+_BOTH: Final = re.compile(
+    r"(?P<c>-?\d+(?:\.\d+)?(?:(?:-| and | to )\d+(?:\.\d+)?)?) C \((?P<f>-?\d+(?:\.\d+)?(?:-\d+(?:\.\d+)?)?) F\)"
+)
+
+
+def own_degrees(text: str, preferences: Preferences) -> str:
+    """Return words of the watch, which knows no cook's unit and tells both, with the cook's alone.
+
+    Examples
+    --------
+    >>> own_degrees("14 C (25 F) more; between 10 and 54 C (50-130 F)", Preferences())
+    '25 F more; between 50-130 F'
+    """
+    kept = r"\g<f> F" if preferences.degrees is Degrees.F else r"\g<c> C"
+    return _BOTH.sub(kept, text)
 
 
 def degrees(celsius: float | None, preferences: Preferences) -> str:

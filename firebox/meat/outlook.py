@@ -43,6 +43,9 @@ of several. Project's choice; the windows are held against meat of another kind 
 LEAST_HOURS: Final = 0.5
 """Neither side of a window is narrower: two hands do not agree to the minute on when it gives. Project's choice."""
 
+SOONEST_SHARE: Final = 0.3
+"""Of the likely time still to go at the least: however wide the doubt, meat that is hours off is not ready now."""
+
 OFF_HOURS: Final = 3.0
 """In so long the difference between probe and model shrinks to a third: the inside of a cut forgets as fast."""
 
@@ -233,6 +236,9 @@ def _quantiles(course: Course, off: float, width: float) -> tuple[tuple[float, .
     rows = [int(np.argmin(np.abs(course.hours - hour))) for hour in hours]
     points = np.quantile(course.probed[rows], (0.1, 0.5, 0.9), axis=1)
     points = points[1] + width * (points - points[1]) + off * np.exp(-hours / OFF_HOURS)
+    if np.all(np.diff(points[1]) >= 0.0):
+        # what warms is no colder later, however much the doubt grows with the hours
+        points[0] = np.maximum.accumulate(points[0])
     return tuple(tuple(round(float(value), 1) for value in points[:, row]) for row in range(len(rows)))
 
 
@@ -249,7 +255,7 @@ def _at(seconds: float, times: Floats, width: float) -> Points | None:
     if found is None:
         return None
     low, middle, high = _widened(found, width)
-    return seconds + 3600.0 * max(low, 0.0), seconds + 3600.0 * middle, seconds + 3600.0 * high
+    return seconds + 3600.0 * max(low, SOONEST_SHARE * middle), seconds + 3600.0 * middle, seconds + 3600.0 * high
 
 
 def _widened(points: Points, width: float) -> Points:
@@ -314,6 +320,7 @@ def _held(one: Followed, now: Moment, serving: Serving, course: Course) -> Plann
     off = [deed.seconds for deed in one.taken if isinstance(deed.entry, MeatOn) and not deed.entry.on]
     rested = ((off[-1] if off else now.seconds) - now.seconds) / 3600.0 + hour.SHORTEST_REST[one.lies.rest]
     hot = float((hour.or_far(course.cold) >= lead).mean())
+    safe = one.clocks.safe_at is not None
     return Planned(
         style=Style(wrap=one.lies.material, rest=one.lies.rest, give=0.0),
         barked=None,
@@ -321,8 +328,8 @@ def _held(one: Followed, now: Moment, serving: Serving, course: Course) -> Plann
         rendered=None,
         giving=None,
         pulled=None,
-        sliced=_at(now.seconds, course.sliced, one.width) if one.piece.cut.ends == "tender" else None,
-        chance=round(hot, 2) if rested <= lead else 0.0,
+        sliced=_at(now.seconds, course.sliced, one.width) if safe and one.piece.cut.ends == "tender" else None,
+        chance=round(hot, 2) if safe and rested <= lead else 0.0,
         late=3600.0 * (rested - lead),
         likely_late=3600.0 * (rested - lead),
         foil=0.0,

@@ -241,6 +241,6 @@ def _holding(clocks: Clocks, seconds: float) -> list[Statement]:
         return [Statement(text=text, source=source, urgent=True)]
     if clocks.cold is not None:
         return [Statement(text="cooled in time; keep it at 5 C (41 F) or below", source=source)]
-    limit = f"57 C (135 F; to consumers USDA says {CONSUMER_HOT_CELSIUS:.0f} C, 140 F)"
+    limit = f"57 C (135 F), to consumers USDA says {CONSUMER_HOT_CELSIUS:.0f} C (140 F)"
     text = f"below hot holding, {limit}, since {60.0 * hours:.0f} min: serve within {OUT_HOURS:g} h, or {cooled}"
     return [Statement(text=text, source=f"{source}; USDA two-hour advice", urgent=clocks.room is None)]

@@ -39,7 +39,7 @@ def lowest(piece: Piece, celsius: float, lasted: float) -> float:
     --------
     >>> from firebox.meat.cuts import CUTS, piece
     >>> round(lowest(piece(CUTS["brisket"]), 61.0, 900.0))
-    43
+    42
     """
     seconds = HEAT_CAPACITY * piece.thickness / 2.0 / FILM
     return AIR_CELSIUS + (celsius - AIR_CELSIUS) * math.exp(-lasted / seconds) - SLACK_KELVIN

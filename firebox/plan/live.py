@@ -86,6 +86,10 @@ class Part(Struct, frozen=True, kw_only=True):
     late: float
     likely_late: float
     said: tuple[str, ...]
+    resting: bool = False
+    raw: bool = False
+    """Off the grate before it was cooked."""
+    hot_until: datetime | None = None
 
 
 def remake(
@@ -249,7 +253,17 @@ def _part_live(standing: Standing, one: Followed, name: str, serving: Serving, n
         late=planned.late,
         likely_late=planned.likely_late,
         said=words.measured(one, planned, name),
+        resting=resting,
+        raw=resting and one.clocks.safe_at is None,
+        hot_until=_hot_until(one, now) if resting else None,
     )
+
+
+def _hot_until(one: Followed, now: Moment) -> datetime | None:
+    assert now.time is not None
+    rests = one.foreseen.rests if one.foreseen else ()
+    until = rests[0].hot_until if rests else None
+    return None if until is None else now.time + timedelta(seconds=round(max(until - now.seconds, 0.0)))
 
 
 def _line(row: PlanRow) -> str:
@@ -275,7 +289,7 @@ def _timetable(parts: list[Part], standing: Standing, now: Moment, fire: FireVie
     people = max(part.serving.people for part in parts)
     need = _wood(now.setup, hours, now, fire if lit else None)
     rows = [row for part in parts for row in part.rows]
-    rows.extend(lines.served(sorted({part.serving.serve for part in parts})))
+    rows.extend(lines.served((part.serving.serve, part.name) for part in parts))
     if light is not None:
         rows.append(lines.lit(light))
     turns = shifts(begin, last, people) if hours > 0.0 else ()
@@ -284,7 +298,7 @@ def _timetable(parts: list[Part], standing: Standing, now: Moment, fire: FireVie
         serve=max(part.serving.serve for part in parts),
         probability=round(chance, 2),
         minutes_late=round(min(worst.late, MOST_LATE) / 60.0),
-        verdict=words.verdict([words.Stand(*_stand(part)) for part in parts], now.time),
+        verdict=words.verdict([_stand(part) for part in parts], now.time),
         live=live,
         rows=tuple(sorted(rows, key=lambda row: row.likely)),
         wood_kg=need.kg,
@@ -294,7 +308,12 @@ def _timetable(parts: list[Part], standing: Standing, now: Moment, fire: FireVie
         fire_hours=round(hours, 1),
         watches=turns if len(turns) > 1 else (),
         advice=(
-            *words.of_the_fire(fire.phase if lit else Phase.UNLIT, live=live),
+            *words.of_the_fire(
+                fire.phase if lit else Phase.UNLIT,
+                live=live,
+                all_off=_is_all_off(parts, now),
+                let_out=now.log.out_at() is not None,
+            ),
             *(line for part in parts for line in part.said),
             *words.of_people(hours, people),
             *(known.problem for known in standing.before.values() if known.problem),
@@ -303,8 +322,23 @@ def _timetable(parts: list[Part], standing: Standing, now: Moment, fire: FireVie
     )
 
 
-def _stand(part: Part) -> tuple[str, float, float, float, float, datetime]:
-    return (part.name, part.serving.sure, part.chance, part.late, part.likely_late, part.serving.serve)
+def _is_all_off(parts: list[Part], now: Moment) -> bool:
+    """Tell whether all the meat that the fire was for is off it, and none has to go back."""
+    on = {piece.probe for piece in now.setup.meats} <= {part.name for part in parts}
+    return on and all(part.resting and not part.raw for part in parts)
+
+
+def _stand(part: Part) -> words.Stand:
+    return words.Stand(
+        part.name,
+        part.serving.sure,
+        part.chance,
+        part.late,
+        part.likely_late,
+        part.serving.serve,
+        part.raw,
+        part.hot_until,
+    )
 
 
 def _wood(setup: Setup, hours: float, now: Moment, fire: FireView | None) -> WoodNeed:

@@ -18,12 +18,16 @@ SALT_HOURS: Final = 12.0
 
 SALT: Final = "salt the meat"
 ON: Final = "meat on"
+ALREADY_ON: Final = "already on when it was first heard"
 BARK: Final = "bark is set"
 WRAP: Final = "wrap"
 RENDER: Final = "half the fat is out"
 GIVE: Final = "connective tissue gives way"
 PULL: Final = "go and feel; pull when it says so"
 SLICE: Final = "can be sliced"
+SLICE_LATER: Final = "best to slice"
+SLICED_AT: Final = "its middle has come down to 60 C (140 F)"
+SERVED_HOTTER: Final = "at the hour it is hotter: to slice it then, open its wrap some minutes before"
 SERVE: Final = "serve"
 LIGHT: Final = "light the fire"
 
@@ -40,9 +44,27 @@ def lit(when: datetime) -> PlanRow:
     return fixed(LIGHT, when, note="it takes an hour or more until the pit holds")
 
 
-def served(hours: Iterable[datetime]) -> list[PlanRow]:
-    """Return the lines of the hours at which people sit down."""
-    return [fixed(SERVE, hour) for hour in hours]
+def served(hours: Iterable[tuple[datetime, str]]) -> list[PlanRow]:
+    """Return the lines of the hours at which people sit down, each with what is served then where that differs.
+
+    Parameters
+    ----------
+    hours : iterable of tuple of datetime and str
+        The hour of each piece, and its name.
+    """
+    found: dict[datetime, list[str]] = {}
+    for when, name in hours:
+        found.setdefault(when, []).append(name)
+    several = len(found) > 1
+    return [
+        fixed(f"{SERVE} {' and '.join(dict.fromkeys(names))}" if several else SERVE, when)
+        for when, names in sorted(found.items())
+    ]
+
+
+def slicing(likely: datetime, serve: datetime) -> tuple[str, str]:
+    """Return how the line of slicing reads, and its note: what is best only after the hour forbids nothing at it."""
+    return (SLICE, SLICED_AT) if likely <= serve else (SLICE_LATER, f"{SLICED_AT}; {SERVED_HOTTER}")
 
 
 def pull_note(give: float) -> str:
@@ -79,6 +101,10 @@ def beforehand(on: datetime, serve: datetime, one: Outcome, name: str | None = N
         early, likely, late = (on + timedelta(hours=h) for h in (window.early, window.likely, window.late))
         return [PlanRow(what=what, early=early, likely=likely, late=late, cut=cut, note=note, probe=name)]
 
+    def sliced(window: Window) -> tuple[str, Window, str]:
+        what, note = slicing(on + timedelta(hours=window.likely), serve)
+        return what, window, note
+
     return [
         fixed(SALT, on - timedelta(hours=SALT_HOURS), cut=cut, note="then cold, uncovered", name=name),
         fixed(ON, on, cut=cut, name=name),
@@ -87,7 +113,7 @@ def beforehand(on: datetime, serve: datetime, one: Outcome, name: str | None = N
         *row(RENDER, one.rendered),
         *row(GIVE, one.giving, "from here on heat and time count together"),
         *row(PULL, one.pulled, pull_note(one.style.give)),
-        *row(SLICE, one.sliced, "its middle has come down to 60 C (140 F)"),
+        *(() if one.sliced is None else row(*sliced(one.sliced))),
         *_latest(one.style.rest, serve, cut, name),
     ]
 
@@ -147,7 +173,7 @@ def measured(
     off = _when(one, MeatOn)
     hot = one.start >= ON_START
     rows = [
-        *done(ON, one.begun if went_on is None and not hot else went_on),
+        *done(ALREADY_ON if hot and went_on is None else ON, one.begun if went_on is None else went_on),
         *either(BARK, planned.barked, "rub it: does it hold?", is_done=view.bark >= 1.0),
         *(done(f"{WRAP} in {one.lies.material}", wrapped) if one.lies.material != "none" else []),
         *(
@@ -167,7 +193,9 @@ def measured(
     else:
         rows.extend(row(PULL, planned.pulled, pull_note(planned.style.give)))
         rows.extend(_latest(serving.rest, serving.serve, cut, name))
-    rows.extend(row(SLICE, planned.sliced, "its middle has come down to 60 C (140 F)"))
+    if planned.sliced is not None and np.isfinite(planned.sliced[1]):
+        what, note = slicing(_instant(planned.sliced[1], now), serving.serve)
+        rows.extend(row(what, planned.sliced, note))
     return tuple(rows)
 
 

@@ -60,7 +60,10 @@ def plan(aim: Aim, setup: Setup, people: int = 1, *, now: datetime | None = None
     probability = 1.0
     for begin, hour, behind, one in zip(on, served, late, outcomes, strict=True):
         probability *= one.probability if behind <= 0.0 else lines.chance_at(one, begin, hour)
-    rows = [lines.lit(light), *lines.served(sorted(set(served)))]
+    rows = [
+        lines.lit(light),
+        *lines.served((hour, one.piece.cut.name) for hour, one in zip(served, outcomes, strict=True)),
+    ]
     for begin, hour, one in zip(on, served, outcomes, strict=True):
         rows.extend(
             row for row in lines.beforehand(begin, hour, one) if now is None or not _is_past_salting(row, now)

@@ -15,6 +15,8 @@ from firebox.records import Phase
 
 SAFE: Final = "Safe comes before punctual: heat and time inside the meat, and the rules of the place."
 
+ALL_OFF: Final = "all the meat is off: let the fire die? Press x, and neither alarms nor advice ask for wood any more"
+
 LONELY_HOURS: Final = 8.0
 FAR_HOURS: Final = 24.0
 WORTH_HOURS: Final = 0.25
@@ -35,6 +37,10 @@ class Stand(Struct, frozen=True):
     late: float
     likely_late: float
     serve: datetime
+    raw: bool = False
+    """It was pulled before it was cooked."""
+    hot_until: datetime | None = None
+    """While it rests: until when it stays hot; None: on the grate, or as long as it takes."""
 
 
 def verdict(stands: Sequence[Stand], now: datetime) -> str:
@@ -46,6 +52,11 @@ def verdict(stands: Sequence[Stand], now: datetime) -> str:
         At least one.
     now : datetime
     """
+    raw = next((one for one in stands if one.raw), None)
+    if raw is not None:
+        return (
+            f"{raw.name}: NOT COOKED when it was pulled: back on the heat; {sureness(raw.chance)} sure for the hour"
+        )
     worst = max(stands, key=lambda one: one.late)
     which = f"{worst.name}: " if len(stands) > 1 else ""
     if now >= worst.serve:
@@ -59,9 +70,21 @@ def verdict(stands: Sequence[Stand], now: datetime) -> str:
         )
     if all(one.late < -EARLY_SECONDS for one in stands):
         least = min(-one.late for one in stands) / 3600.0
-        return f"{which}EARLY by {duration(least)} or more: it will have to wait; {sureness(worst.chance)} sure for the hour"
+        return f"{which}EARLY by {duration(least)} or more; {_early_for(min(stands, key=lambda one: one.chance))}"
     return f"{which}on time, {sureness(worst.chance)} sure to be ready, rested and hot"
 
+
+def _early_for(one: Stand) -> str:
+    """Return how sure an early piece is of its hour, and where it is not, why and what helps."""
+    sure = f"{sureness(one.chance)} sure for the hour"
+    if one.chance >= HARDLY_SURE:
+        return f"{sure}; it will have to wait"
+    why = "" if one.hot_until is None else f": hot only until {one.hot_until:%H:%M}"
+    helps = "go slower" if one.hot_until is None else "put it back on"
+    return f"{sure}{why}; a holding oven, an earlier hour, or {helps}"
+
+
+HARDLY_SURE: Final = 0.5
 
 MOST_SURE: Final = 0.95
 """Surer than that nothing is called: the model is not, whatever its members say."""
@@ -98,7 +121,7 @@ def of_the_oven(one: Outcome, pit_celsius: float, name: str) -> tuple[str, ...]:
     oven = least_oven_celsius(one.piece.kg)
     if one.piece.cut.ends != "tender" or pit_celsius >= oven - 1.0:
         return ()
-    text = f"{name}: the Food Code's rows for roasts of this weight suppose a dry oven of {oven:.0f} C; in a slower pit go by "
+    text = f"{name}: the Food Code's rows for roasts of this weight suppose a dry oven of {oven:.0f} C ({1.8 * oven + 32.0:.0f} F); in a slower pit go by "
     return (f"{text}70 C (158 F) inside, which it passes long before it gives",)
 
 
@@ -126,8 +149,10 @@ def of_people(hours: float, people: int) -> tuple[str, ...]:
     )
 
 
-def of_the_fire(phase: Phase, *, live: bool) -> tuple[str, ...]:
-    """Return what a fire that goes down means for the plan."""
+def of_the_fire(phase: Phase, *, live: bool, all_off: bool = False, let_out: bool = False) -> tuple[str, ...]:
+    """Return what a fire that goes down means for the plan, or meat that needs none any more."""
+    if all_off:
+        return () if let_out else (ALL_OFF,)
     if not live or phase not in (Phase.DYING, Phase.OUT):
         return ()
     return (
@@ -144,23 +169,28 @@ def _surer(one: Outcome) -> str:
 def _early(rest: str, keeps: float | None) -> str:
     """Return what to do with meat that is ready early; `keeps` tells how long it stays hot where it rests. [h]"""
     if rest == "grate":
-        return "wrap it and let the pit come down to 65-70 C"
+        return "wrap it and let the pit come down to 65-70 C (149-158 F)"
     if keeps is None:
-        return "let it wait where it rests, above 57 C (135 F); longer needs a holding oven at 60-65 C"
+        return "let it wait where it rests, above 57 C (135 F); longer needs a holding oven at 60-65 C (140-149 F)"
     if keeps > FAR_HOURS:
         return "it can wait: the holding place keeps it above 57 C (135 F) for as long as it takes"
-    return f"it stays above 57 C (135 F) for about {duration(keeps)} where it rests; longer needs a holding oven at 60-65 C"
+    held = f"it stays above 57 C (135 F) for about {duration(keeps)} where it rests"
+    return f"{held}; longer needs a holding oven at 60-65 C (140-149 F)"
 
 
 def _late(rest: str, wrap: str, hotter: float, foil: float, since: str) -> str:
     """Return what to do with meat that comes late, and what each thing saves a slow one. [h]"""
     ways = []
     if hotter >= WORTH_HOURS:
-        ways.append(f"14 C (25 F) more in the pit {since} saves up to {duration(hotter)}")
+        ways.append(f"14 C (25 F) more in the pit {since} saves {_up_to(hotter)}")
     if wrap != "foil" and foil >= WORTH_HOURS:
-        ways.append(f"foil once the bark is set saves up to {duration(foil)}")
+        ways.append(f"foil once the bark is set saves {_up_to(foil)}")
     ways.append(f"at the least it rests {duration(SHORTEST_REST[rest])}" if rest != "grate" else "serve later")
     return "; ".join(ways)
+
+
+def _up_to(hours: float) -> str:
+    return duration(hours) if hours > FAR_HOURS else f"up to {duration(hours)}"
 
 
 def _about(hours: float) -> str:

@@ -257,7 +257,7 @@ async def test_the_piece_that_the_page_shows_is_the_one_enter_means(shown, cook)
         await seen.see("pork shoulder", "#pieces")
         await seen.press("down")
         await seen.see("POINT pork shoulder", "#pieces")
-        await seen.press("F", "enter", "g")
+        await seen.press("F", "enter", "g", "g")
         (entry,) = await seen.left()
         assert entry.probe == "point"
 

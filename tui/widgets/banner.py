@@ -5,7 +5,7 @@ from textual.content import Content
 from tui import view as views
 from tui.alarm_words import alarm_head, until
 from tui.glance import Condition, Glance, condition, condition_words
-from tui.text import block
+from tui.text import block, own_degrees
 from tui.widgets.words import Words
 
 
@@ -38,7 +38,7 @@ class AlarmBanner(Words):
         key = " a acknowledge "
         fill = glance.drawing.alarm * max(2, width - len(head) - len(key) - 3)
         left = until(told, glance.seconds)
-        what = told.alarm.text + (f" {left}." if left else "")
+        what = own_degrees(told.alarm.text, glance.preferences) + (f" {left}." if left else "")
         self.say(
             Content.assemble(
                 glance.drawing.alarm * 3,
@@ -46,6 +46,9 @@ class AlarmBanner(Words):
                 fill,
                 Content.from_markup(f"[@click=app.enter('acknowledge')]{key}[/]").stylize("bold"),
                 "\n" + "\n".join(block(what, width)),
-                ("\n" + "\n".join(block(f"FIRST: {told.alarm.first}", width)), "bold"),
+                (
+                    "\n" + "\n".join(block(f"FIRST: {own_degrees(told.alarm.first, glance.preferences)}", width)),
+                    "bold",
+                ),
             )
         )

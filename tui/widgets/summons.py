@@ -8,7 +8,7 @@ from textual.content import Content
 from tui import view as views
 from tui.alarm_words import alarm_head, until
 from tui.glance import Glance
-from tui.text import block, degrees
+from tui.text import block, degrees, own_degrees
 from tui.view import AlarmView
 from tui.widgets.words import Words
 
@@ -25,9 +25,12 @@ class Summons(Words):
         bar = Content(glance.drawing.alarm * width).stylize("bold")
         parts = [
             [bar, _line(alarm_head(told, len(calling)).center(width), width).stylize("bold"), bar],
-            _part("WHAT", told.alarm.text, width),
+            _part("WHAT", own_degrees(told.alarm.text, glance.preferences), width),
             _part("HOW LONG", _how_long(told, glance), width),
-            [line.stylize("bold") for line in _part("FIRST", told.alarm.first, width)],
+            [
+                line.stylize("bold")
+                for line in _part("FIRST", own_degrees(told.alarm.first, glance.preferences), width)
+            ],
             _part("NOW", _now(glance), width),
             *([_part("AND ALSO", _others(calling), width)] if len(calling) > 1 else []),
         ]

@@ -1,6 +1,7 @@
 """What must never be said of meat: that raw meat can be sliced, or that a probe in the air shows how it cooled."""
 
 import pytest
+from msgspec.structs import replace
 
 from firebox.meat import safety, slipped
 from firebox.meat.cuts import CUTS, piece
@@ -106,3 +107,12 @@ def test_the_coldest_part_is_no_warmer_than_a_probe_in_the_meat():
         meat = Kitchen(seed=5, member=1, start=24.0).cook(hours).ask()
         assert meat.middle_celsius <= meat.celsius + 0.05
         assert meat.outside_celsius >= meat.middle_celsius
+
+
+def test_meat_that_is_hours_off_is_not_to_be_felt_now_however_wide_the_doubt():
+    kitchen = Kitchen(gas=105.0).cook(8.0)
+    kitchen.meats = {"flat": replace(kitchen.one, width=4.0)}
+    meat = kitchen.ask()
+    assert meat.feel_at > meat.time
+    assert meat.feel_at - meat.time >= 0.29 * (meat.ready - meat.time)
+    assert list(meat.p10) == sorted(meat.p10)

@@ -6,8 +6,9 @@ import pytest
 
 from firebox import watch
 from firebox.estimate.forecast import FireView
-from firebox.plan import live
-from firebox.records import Feel, MeatOn, Phase, Serving, Target, Tick, Timetable, Undo, Wrap, decode, encode
+from firebox.plan import live, words
+from firebox.plan import rows as lines
+from firebox.records import Feel, MeatOn, Out, Phase, Serving, Target, Tick, Timetable, Undo, Wrap, decode, encode
 from tests.unit.meat.kitchen import T0, Kitchen, at, setup
 
 FIRE = FireView(phase=Phase.STEADY, need_watts=6000.0)
@@ -150,9 +151,62 @@ def test_at_rest_it_tells_when_it_can_be_sliced_and_whether_it_stays_hot():
     kitchen.enter(MeatOn(time=kitchen.time, on=False, rest="cooler"))
     timetable = kitchen.cook(0.2).plan()
     assert row(timetable, "pulled, in a cooler").done
-    assert row(timetable, "can be sliced").likely > timetable.time
+    assert row(timetable, "best to slice").likely > at(16.0)
+    assert timetable.advice[0].startswith("all the meat is off: let the fire die? Press x")
     assert timetable.fire_hours == 0.0
     assert timetable.wood_kg == 0.0
+
+
+def test_raw_meat_that_was_pulled_is_told_as_that_and_never_as_sliceable():
+    kitchen = Planned()
+    kitchen.enter(serving(16.0))
+    kitchen.enter(MeatOn(time=kitchen.time))
+    kitchen.cook(1.0)
+    kitchen.enter(MeatOn(time=kitchen.time, on=False, rest="oven", celsius=65.0))
+    timetable = kitchen.cook(0.2).plan()
+    assert "NOT COOKED" in timetable.verdict
+    assert timetable.probability == 0.0
+    assert not [line for line in timetable.rows if "slice" in line.what]
+    assert not [line for line in timetable.advice if "let the fire die" in line]
+
+
+def test_a_fire_that_nothing_needs_any_more_may_go_out():
+    kitchen = Planned()
+    kitchen.enter(serving(16.0))
+    kitchen.enter(MeatOn(time=kitchen.time))
+    kitchen.cook(12.0)
+    kitchen.enter(MeatOn(time=kitchen.time, on=False, rest="cooler"))
+    kitchen.enter(Out(time=kitchen.time))
+    kitchen.fire = FireView(phase=Phase.DYING)
+    advice = kitchen.cook(0.2).plan().advice
+    assert not [line for line in advice if "going out" in line or "let the fire die" in line]
+
+
+def test_meat_that_was_on_when_it_was_first_heard_keeps_that_hour():
+    kitchen = Planned(start=60.0)
+    kitchen.enter(serving(12.0))
+    first, second = kitchen.cook(0.5).plan(), kitchen.cook(1.0).plan()
+    assert row(first, "already on").likely == row(second, "already on").likely
+
+
+def test_an_early_piece_that_will_not_stay_hot_says_until_when_and_what_helps():
+    stand = words.Stand("flat", 0.9, 0.0, -4e4, -4e4, at(12.0), hot_until=at(3.0))
+    said = words.verdict([stand], at(0.5))
+    assert "hot only until 07:00" in said
+    assert "put it back on" in said
+
+
+def test_hours_of_several_pieces_are_named(cook):
+    rows = lines.served([(at(2.0), "flat"), (at(3.0), "point"), (at(3.0), "ribs")])
+    assert [line.what for line in rows] == ["serve flat", "serve point and ribs"]
+    assert row(cook[6], "serve").what == "serve"
+
+
+def test_what_is_best_to_slice_after_the_hour_does_not_forbid_serving_at_it():
+    assert lines.slicing(at(1.0), at(2.0))[0] == "can be sliced"
+    what, note = lines.slicing(at(3.0), at(2.0))
+    assert what == "best to slice"
+    assert "hotter" in note
 
 
 def test_a_long_hold_pulls_early_and_a_short_rest_does_not():

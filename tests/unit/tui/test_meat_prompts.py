@@ -31,7 +31,7 @@ def answer(question, *keys, at):
 
 @pytest.mark.parametrize(
     ("typed", "hour", "minute"),
-    [("6pm", 18, 0), ("6:30PM", 18, 30), ("12am", 0, 0), ("12pm", 12, 0), ("1800", 18, 0)],
+    [("6pm", 18, 0), ("6:30PM", 18, 30), ("12am", 0, 0), ("12pm", 12, 0), ("6p", 18, 0), ("1800", 18, 0)],
 )
 def test_an_hour_of_half_a_day_is_that_hour(typed, hour, minute):
     served = answer(Question.SERVING, *typed, "enter", at=desk())
@@ -41,7 +41,8 @@ def test_an_hour_of_half_a_day_is_that_hour(typed, hour, minute):
 
 def test_letters_that_go_on_with_no_hour_still_choose():
     assert answer(Question.SERVING, "p", "1", "8", "enter", at=desk()).people == 2
-    refused = answer(Question.SERVING, *"13pm", "enter", at=desk())
+    assert answer(Question.SERVING, *"18:30", "p", "enter", at=desk()).people == 2
+    refused = answer(Question.SERVING, *"25", "enter", at=desk())
     assert "6pm" in refused.complaint
 
 

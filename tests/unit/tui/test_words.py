@@ -131,3 +131,18 @@ def test_every_mark_of_the_ribbon_is_explained_on_the_help_page(drawing):
     explained = [mark for mark, _ in chart_parts(drawing)]
     for mark in (drawing.drying, drawing.flaming, drawing.coals, drawing.other, drawing.needed, drawing.short):
         assert explained.count(mark) == 1
+
+
+@pytest.mark.parametrize(
+    ("words", "metric", "other"),
+    [
+        ("14 C (25 F) more", "14 C more", "25 F more"),
+        ("between 10 and 54 C (50-130 F) at", "between 10 and 54 C at", "between 50-130 F at"),
+        ("an oven at 60-65 C (140-149 F)", "an oven at 60-65 C", "an oven at 140-149 F"),
+        ("73.9 C (165 F) in all", "73.9 C in all", "165 F in all"),
+        ("5 h of 6 (see below)", "5 h of 6 (see below)", "5 h of 6 (see below)"),
+    ],
+)
+def test_words_that_tell_both_scales_are_shown_in_the_cooks_own(words, metric, other):
+    assert text.own_degrees(words, Preferences(degrees=Degrees.C)) == metric
+    assert text.own_degrees(words, Preferences(degrees=Degrees.F)) == other

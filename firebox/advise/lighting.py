@@ -89,11 +89,14 @@ def follow(  # noqa: PLR0917  all of the moment that matters
         return replace(start, took=True, caught=risen, dead=False)
     if is_up:
         return replace(start, dead=False, turned=start.turned or drift < TURNED)
-    return replace(start, dead=start.dead or _failed(start, age, drift, phase))
+    return replace(start, dead=start.dead or _failed(start, seconds, age, drift, phase))
 
 
-def _failed(start: Start, age: float, drift: float, phase: Phase) -> bool:
-    out = phase in {Phase.UNLIT, Phase.OUT}
-    if age < FALLS_BY or not start.cold or (start.took and not out):
+def _failed(start: Start, seconds: float, age: float, drift: float, phase: Phase) -> bool:
+    if not start.cold or start.lit is None:
         return False
-    return out or drift < 0.0 or (age >= STANDS_BY and drift < STANDS)
+    if phase in {Phase.UNLIT, Phase.OUT}:
+        return seconds - start.lit >= 60.0 * FALLS_BY and drift < STANDS
+    if age < FALLS_BY or start.took:
+        return False
+    return drift < 0.0 or (age >= STANDS_BY and drift < STANDS)

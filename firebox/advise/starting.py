@@ -4,6 +4,7 @@
 just lit           both dampers wide; the kindling is let take, and nothing that it does yet is judged
 kindling burns     small pieces, one by one, each only once the pit rises on the one before: between them they make
                    the bed that lights all later wood; cold wood on wood that has not caught takes the heat of both
+bed is made        each piece somewhat larger than the last that caught
 it did not take    cold, and no longer rising some time after the newest wood: lit again with kindling, nothing else
 rises by itself    no more wood than it takes to reach the target
 near the target    less air, before the heat in the steel carries it over, until the pit has turned for the first time
@@ -21,14 +22,14 @@ KINDLING: Final = 12.0
 """Kindling needs so long to burn well and to leave glowing coals. [min] Common practice, no source."""
 
 BED: Final = 2
-"""Pieces that caught make a bed."""
+"""So many pieces that caught make a bed."""
 
 PIECE: Final = 1.0 / 3.0
-"""Pieces as a share of a usual split: a flame that has little bed dries and lights no more at once, and what weighs a
-third has nearly half the surface."""
+"""The first piece as a share of a usual split: kindling dries and lights no more at once, and what weighs a third has
+nearly half the surface."""
 
-ON_COALS: Final = 0.5
-"""The same once the bed is made; never larger than what counts as a small split."""
+GROWS: Final = 1.5
+"""Each piece that the pit rose on leaves coals that light one larger by this; never more than a usual split."""
 
 WEAK_RISE: Final = 60.0
 WAITS: Final = 10.0
@@ -37,8 +38,8 @@ WAITS: Final = 10.0
 JUDGED: Final = 8.0
 """What the first rise of the kindling warms is the air; the steel shows in the slope from then on. [min]"""
 
-REACHES: Final = 20.0
-"""How long a small piece goes on giving: a rise that reaches the target within it needs no more wood. [min]"""
+REACHES: Final = 12.0
+"""Wood laid now shows a little before then: a rise that reaches the target by then needs none. [min]"""
 
 LONGEST: Final = 120.0
 """A fire lit longer ago than this is no longer starting. [min]"""
@@ -69,7 +70,7 @@ def answer(moment: Moment, expected: Expected | None) -> Move | None:
     burning = (moment.seconds - lit) / 60.0
     if moment.is_up and not (moment.start.cold and not moment.start.turned):
         return _again(moment, burning, expected)
-    if burning >= JUDGED and _runs_over(moment):
+    if (burning >= JUDGED or moment.is_up) and _runs_over(moment):
         return _check(moment, expected)
     return None if moment.is_up else _build(moment, burning, expected)
 
@@ -124,14 +125,11 @@ def _build(moment: Moment, burning: float, expected: Expected | None) -> Move:
 
 def _feed(moment: Moment, *, first: bool) -> Move:
     """Return the next piece for a fire that has caught."""
-    made = moment.start.caught >= BED
-    piece = min(moment.sizes.small, (ON_COALS if made else PIECE) * moment.sizes.medium)
+    piece = moment.sizes.medium * min(1.0, PIECE * GROWS**moment.start.caught)
     if first:
         return _move(moment, piece, None, "The kindling burns: a first small piece, no more than it can light.")
-    if made:
-        return _move(
-            moment, piece, None, "It has its coals and still needs wood: one more small piece lifts it further."
-        )
+    if moment.start.caught >= BED:
+        return _move(moment, piece, None, "It has its coals and still needs wood: a larger piece lifts it further.")
     return _move(moment, piece, None, "The last piece has caught: one more small piece builds the coals.")
 
 

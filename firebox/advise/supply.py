@@ -5,7 +5,7 @@ from typing import Final
 from msgspec import Struct
 
 from firebox.cooklog import CookLog
-from firebox.records import Pit
+from firebox.records import Lit, Pit
 from firebox.setup import Setup
 
 USUAL_KG: Final = 1.3
@@ -13,6 +13,9 @@ USUAL_KG: Final = 1.3
 
 LEAST_KG: Final = 0.1
 """Lighter wood is kindling and no measure of a split. [kg]"""
+
+STARTING: Final = 3600.0
+"""Pieces laid within this of lighting build a fire, smaller than usual on purpose, and are no measure of a split. [s]"""
 
 SMALL, LARGE = 0.6, 1.6
 """Small and large splits as shares of a medium one, where nobody weighed them."""
@@ -36,7 +39,9 @@ def sizes(setup: Setup, log: CookLog) -> Sizes:
     wood = setup.wood
     told = [deed.entry.usual_split_kg for deed in log.deeds if isinstance(deed.entry, Pit)]
     usual = next((kg for kg in reversed(told) if kg), setup.build.usual_split_kg)
-    logged = sorted(kg for kg in (entry.kg for _, entry in log.splits()[-9:]) if kg)
+    lit = [deed.seconds for deed in log.deeds if isinstance(deed.entry, Lit)]
+    kept = [entry for at, entry in log.splits() if not any(0.0 <= at - when < STARTING for when in lit)]
+    logged = sorted(kg for kg in (entry.kg for entry in kept[-9:]) if kg)
     medium = max(LEAST_KG, wood.medium_kg or usual or (logged[len(logged) // 2] if logged else USUAL_KG))
     return Sizes(
         small=min(medium, wood.small_kg or SMALL * medium),

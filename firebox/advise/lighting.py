@@ -25,6 +25,13 @@ STANDS_BY: Final = 15.0
 STANDS: Final = 12.0
 """A cold pit that rises slower than this hardly rises: a degree in five minutes. [K/h]"""
 
+AIR: Final = 15.0
+"""What a pit without a fire is taken to stand at: one that is half way from here to its target is carried by a fire that
+lives, and needs more of it, not another. [degC]"""
+
+FAILS: Final = -30.0
+"""A pit half way up that falls faster than this, some time after its newest wood, has lost that fire. [K/h]"""
+
 COMING: Final = 12.0
 """How far ahead the rise is run on: steel goes on warming for about so long after the air was cut. [min]"""
 
@@ -49,12 +56,22 @@ class Start(Struct, frozen=True, kw_only=True):
     """Whether it did not take."""
     turned: bool = False
     """Whether the pit has been up and turned."""
+    lives: bool = False
+    """Whether the pit is half way up and holds, so that what carries it bears wood though nothing seems to have caught."""
     over: bool = False
     """Whether its rise, run on, carries it over; stays so until the rise is well short of that."""
 
 
 def follow(  # noqa: PLR0917  all of the moment that matters
-    start: Start, seconds: float, log: CookLog, drift: float, phase: Phase, past: float, *, is_up: bool
+    start: Start,
+    seconds: float,
+    log: CookLog,
+    drift: float,
+    phase: Phase,
+    past: float,
+    *,
+    is_up: bool,
+    half_way: bool,
 ) -> Start:
     """Return how the fire has come along by now.
 
@@ -73,6 +90,8 @@ def follow(  # noqa: PLR0917  all of the moment that matters
         Where the pit is by `COMING` minutes, in bands above its target.
     is_up : bool
         Whether the pit has been up since it was lit, or shortly before.
+    half_way : bool
+        Whether it stands above half way from `AIR` to its target.
     """
     lit = log.lit_at()
     if lit is None:
@@ -82,14 +101,22 @@ def follow(  # noqa: PLR0917  all of the moment that matters
     newest = max((at for at, _ in log.splits() if lit <= at <= seconds), default=lit)
     if newest != start.wood:
         start = replace(start, wood=newest, took=False)
-    start = replace(start, over=past > (-0.5 if start.over else 0.5))
     age = (seconds - newest) / 60.0
+    lives = half_way and drift > FAILS
+    start = replace(start, over=past > (-0.5 if start.over else 0.5), lives=lives and age >= FALLS_BY)
     if age >= SHOWS and drift >= RISES:
         risen = start.caught + (newest > lit and not start.took)
         return replace(start, took=True, caught=risen, dead=False)
     if is_up:
         return replace(start, dead=False, turned=start.turned or drift < TURNED)
+    if lives:
+        return replace(start, dead=False)
     return replace(start, dead=start.dead or _failed(start, seconds, age, drift, phase))
+
+
+def is_half_way(celsius: float | None, target: float) -> bool:
+    """Tell whether a pit stands above half way from `AIR` to its target."""
+    return celsius is not None and celsius > (AIR + target) / 2.0
 
 
 def _failed(start: Start, seconds: float, age: float, drift: float, phase: Phase) -> bool:

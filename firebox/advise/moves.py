@@ -176,7 +176,8 @@ def _gather(  # noqa: PLR0917  passes on what it was given
     kg = None if last is None or not is_up else last[1].kg or medium
     turn = cycle.follow(state.cycle, last and last[0], kg, off, passed, band)
     past = 0.0 if celsius is None else (celsius + drift * lighting.COMING / 60.0 - target) / band
-    start = lighting.follow(state.start, seconds, log, drift, fire.phase, past, is_up=is_up)
+    half_way = lighting.is_half_way(celsius, target)
+    start = lighting.follow(state.start, seconds, log, drift, fire.phase, past, is_up=is_up, half_way=half_way)
     moment = Moment(
         seconds=seconds,
         time=time,

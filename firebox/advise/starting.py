@@ -116,7 +116,7 @@ def _build(moment: Moment, burning: float, expected: Expected | None) -> Move:
     age = (moment.seconds - start.wood) / 60.0
     if not first and age < (SHOWS if moment.drift >= WEAK_RISE else WAITS):
         return _hold(moment, expected, "A piece was just laid: wait until it has caught and the pit rises on it.")
-    if starved(moment.fire, moment.log, moment.seconds, moment.setup) or not (start.took or first):
+    if starved(moment.fire, moment.log, moment.seconds, moment.setup) or not (start.took or start.lives or first):
         return _hold(
             moment, expected, "The last wood has not caught yet: no more on it, give it air and wait for flames."
         )
@@ -128,6 +128,8 @@ def _feed(moment: Moment, *, first: bool) -> Move:
     piece = moment.sizes.medium * min(1.0, PIECE * GROWS**moment.start.caught)
     if first:
         return _move(moment, piece, None, "The kindling burns: a first small piece, no more than it can light.")
+    if moment.start.lives and not moment.start.took:
+        return _move(moment, piece, None, "It holds half way up and rises no further: another piece while it burns.")
     if moment.start.caught >= BED:
         return _move(moment, piece, None, "It has its coals and still needs wood: a larger piece lifts it further.")
     return _move(moment, piece, None, "The last piece has caught: one more small piece builds the coals.")

@@ -89,6 +89,17 @@ def test_a_fire_that_did_not_take_and_never_seemed_lit_is_said_to_be_lit_again(c
     assert "just lit" in cold.wait(1).reason
 
 
+def test_a_pit_that_holds_half_way_up_is_fed_and_not_lit_again(cold: Talk) -> None:
+    _kindled(cold)
+    cold.celsius = 85.0
+    cold.do(Split(time=cold.time, kg=0.45))
+    move = cold.wait(11, drift=-3.0)
+    assert move.split is not None
+    assert "half way" in move.reason
+    cold.do(Split(time=cold.time, kg=0.45))
+    assert "light it again" in cold.wait(12, drift=-45.0).reason
+
+
 def test_the_pieces_that_build_a_fire_are_no_measure_of_a_usual_split(cold: Talk) -> None:
     _kindled(cold)
     for _ in range(4):

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from firebox.commands.timetables import hands, page
-from firebox.commands.wanted import Wish, aim, serving, when
+from firebox.commands.wanted import DEGREES, Told, Wish, aim, assumed, is_metric, metric, serving, when
 from firebox.commands.which import demo_option, named, pit_options
 
 if TYPE_CHECKING:
@@ -46,9 +46,13 @@ if TYPE_CHECKING:
     show_default=True,
     help="Where it rests: in the open, in an insulated box, in a holding oven.",
 )
-@click.option("--oven", type=float, metavar="DEGREES", help="The holding oven's temperature, in the cook's degrees.")
-@click.option("--pit-at", type=float, metavar="DEGREES", help="What the pit is to hold; otherwise the file's target.")
-@click.option("--air", type=float, metavar="DEGREES", help="The air outside, in the cook's degrees.")
+@click.option(
+    "--oven", type=DEGREES, help="The holding oven's temperature, in the cook's degrees, or as 63C or 145F."
+)
+@click.option(
+    "--pit-at", type=DEGREES, help="What the pit is to hold, as 250, 121C or 250F; otherwise the file's target."
+)
+@click.option("--air", type=DEGREES, help="The air outside, likewise.")
 @click.option(
     "--wind",
     type=click.Choice(["calm", "breezy", "windy"]),
@@ -79,9 +83,9 @@ def command(
     meats: Sequence[str],
     wrap: str,
     rest: str,
-    oven: float | None,
-    pit_at: float | None,
-    air: float | None,
+    oven: Told | None,
+    pit_at: Told | None,
+    air: Told | None,
     wind: str,
     sure: float,
     people: int,
@@ -122,7 +126,7 @@ def command(
     elif probe is not None:
         raise click.UsageError("--probe: it goes with --keep; name pieces with --meat")
     else:
-        config = _config(config_file, pit, demo=demo)
+        config = _config(config_file, pit, meats, demo=demo)
         made = _made(wish, when(serve), config)
         told = record(made, made.serve)
         _tell(told, [*page(told, config), "", *hands(made.outcomes, config)], config, ical, made if as_json else None)
@@ -209,10 +213,13 @@ def _made(wish: Wish, hour: datetime, config: "Config") -> "Plan":
     from firebox.plan.timetable import plan
 
     setup = config.setup(hour)
-    return plan(aim(wish, hour, config, setup), setup, wish.people, now=datetime.now().astimezone())
+    wanted = aim(wish, hour, config, setup)
+    for line in assumed(wish.meats, wanted, config):
+        click.echo(line, err=True)
+    return plan(wanted, setup, wish.people, now=datetime.now().astimezone())
 
 
-def _config(config_file: Path | None, pit: str | None, *, demo: bool) -> "Config":
+def _config(config_file: Path | None, pit: str | None, meats: Sequence[str], *, demo: bool) -> "Config":
     """Return the configuration that is meant; the defaults where no pit is configured and none was named."""
     from firebox import config
     from firebox.config import locations
@@ -221,7 +228,7 @@ def _config(config_file: Path | None, pit: str | None, *, demo: bool) -> "Config
         return named(config_file, pit, demo=demo).config
     if config_file is None and pit is None and not locations.configured():
         click.echo("no pit is configured: planned for a pit of the middle size", err=True)
-        return config.Config()
+        return metric(config.Config()) if is_metric(meats) else config.Config()
     return config.load(config.find(config_file, pit))
 
 

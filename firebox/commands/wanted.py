@@ -3,7 +3,7 @@
 import re
 from collections.abc import Sequence
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 import msgspec
@@ -18,20 +18,47 @@ if TYPE_CHECKING:
     from firebox.setup import Setup
 
 _PIECE = re.compile(
-    r"^\s*(?P<cut>[^\d,]+?)(?:[\s,]+(?P<weight>\d+(?:\.\d+)?)\s*(?P<mass>kg|lb))?(?:[\s,]+(?P<mm>\d+(?:\.\d+)?)\s*mm)?"
+    r"^\s*(?P<cut>[^\d,]+?)(?:[\s,]+(?P<weight>\d+(?:[.,]\d+)?)\s*(?P<mass>kg|lb))?(?:[\s,]+(?P<mm>\d+(?:\.\d+)?)\s*mm)?"
     r"(?:[\s,]+(?P<grade>lean|usual|marbled))?\s*$"
 )
 
 
+class Told(Struct, frozen=True):
+    """A temperature as it was typed: the number, and its unit, empty where the cook's own is meant."""
+
+    number: float
+    unit: str
+
+    def celsius(self, config: "Config") -> float:
+        from firebox.units import Degrees, celsius_from
+
+        return celsius_from(self.number, Degrees(self.unit) if self.unit else config.units.degrees)
+
+
+class _Degrees(click.ParamType["Told"]):
+    name = "degrees"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> Told:  # click's own types
+        found = re.fullmatch(r"\s*(-?\d+(?:[.,]\d+)?)\s*([cCfF]?)\s*", str(value))
+        if found is None:
+            self.fail(f'"{value}" is no temperature; 250, 250F or 121C would be right', param, ctx)
+        return Told(float(found[1].replace(",", ".")), found[2].upper())
+
+
+DEGREES = _Degrees()
+
+
 class Wish(Struct, frozen=True, kw_only=True):
-    """The options as they were typed; degrees in the cook's unit, None where nothing was said."""
+    """The options as they were typed; None where nothing was said."""
 
     meats: tuple[str, ...]
     wrap: str
     rest: str
-    oven: float | None
-    pit_at: float | None
-    air: float | None
+    oven: "Told | None"
+    pit_at: "Told | None"
+    air: "Told | None"
     wind: str
     sure: float
     people: int
@@ -47,17 +74,15 @@ def aim(wish: Wish, serve: datetime, config: "Config", setup: "Setup") -> "Aim":
         Something that was said cannot be planned; the message says what would be right.
     """
     from firebox.plan.aim import Aim, Wind
-    from firebox.units import celsius_from
 
-    degrees = config.units.degrees
     texts, hours_of = hours(wish.meats, serve)
     return Aim(
         serve=serve,
         pieces=pieces(texts, config, setup),
         hours=hours_of,
         style=style(wish, config),
-        pit_celsius=setup.target_celsius if wish.pit_at is None else celsius_from(wish.pit_at, degrees),
-        ambient_celsius=15.0 if wish.air is None else celsius_from(wish.air, degrees),
+        pit_celsius=setup.target_celsius if wish.pit_at is None else wish.pit_at.celsius(config),
+        ambient_celsius=15.0 if wish.air is None else wish.air.celsius(config),
         wind=msgspec.convert(wish.wind, Wind),
         sure=wish.sure,
     )
@@ -184,6 +209,12 @@ def _piece(text: str, config: "Config", setup: "Setup") -> "Piece":
     from firebox.units import Mass, kg_from
 
     found = _PIECE.match(text)
+    bare = re.search(r"[\s,](\d+(?:[.,]\d+)?)(?!\S)", text)
+    if found is None and bare is not None:
+        raise click.BadParameter(
+            f'"{text}": say the unit of {bare[1]}; "{bare[1]}kg", "{bare[1]}lb" or "80mm" would be right',
+            param_hint="--meat",
+        )
     if found is None:
         raise click.BadParameter(
             f'"{text}" is no piece of meat; "brisket 5.5kg 80mm marbled" would be right', param_hint="--meat"
@@ -193,7 +224,7 @@ def _piece(text: str, config: "Config", setup: "Setup") -> "Piece":
         mass = Mass(found["mass"]) if found["mass"] else config.units.mass
         return cuts.piece(
             cuts.named(found["cut"].strip(), setup.cuts),
-            None if weight is None else kg_from(float(weight), mass),
+            None if weight is None else kg_from(float(weight.replace(",", ".")), mass),
             None if mm is None else float(mm) / 1000.0,
             msgspec.convert(found["grade"] or "usual", Grade),
         )
@@ -201,16 +232,42 @@ def _piece(text: str, config: "Config", setup: "Setup") -> "Piece":
         raise click.BadParameter(str(error), param_hint="--meat") from error
 
 
-def _rest_celsius(oven: float | None, rest: str, config: "Config") -> float:
+def is_metric(meats: Sequence[str]) -> bool:
+    """Tell whether pieces are told in kilograms: then their cook thinks in degrees Celsius."""
+    return any(re.search(r"\d\s*kg\b", text) for text in meats)
+
+
+def metric(config: "Config") -> "Config":
+    """Return a configuration with kilograms and degrees Celsius."""
+    from msgspec.structs import replace
+
+    from firebox.units import Degrees, Mass
+
+    return replace(config, units=replace(config.units, degrees=Degrees.C, mass=Mass.KG))
+
+
+def assumed(meats: Sequence[str], aim: "Aim", config: "Config") -> list[str]:
+    """Return what is taken for granted of pieces whose weight was not told, a line each."""
+    from firebox.units import kg_to
+
+    mass = config.units.mass
+    return [
+        f"{piece.cut.name}: no weight told, planned for {kg_to(piece.kg, mass):.1f} {mass}"
+        for text, piece in zip(meats, aim.pieces, strict=False)
+        if not re.search(r"\d\s*(?:kg|lb)\b", text)
+    ]
+
+
+def _rest_celsius(oven: Told | None, rest: str, config: "Config") -> float:
     from firebox.meat.safety import HOT_CELSIUS
-    from firebox.units import celsius_from, celsius_to
+    from firebox.units import celsius_to
 
     degrees = config.units.degrees
     if rest != "oven":
         if oven is not None:
             raise click.UsageError("--oven: say --rest oven as well, or leave it out")
         return ROOM
-    celsius = OVEN if oven is None else celsius_from(oven, degrees)
+    celsius = OVEN if oven is None else oven.celsius(config)
     if not HOT_CELSIUS <= celsius <= HOTTEST_OVEN:
         low, high = (celsius_to(one, degrees) for one in (HOT_CELSIUS, HOTTEST_OVEN))
         raise click.BadParameter(

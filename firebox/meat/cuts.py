@@ -159,7 +159,7 @@ def known(own: Sequence[OwnCut] = ()) -> dict[str, Cut]:
 
 
 def _listed(cuts: Mapping[str, Cut]) -> str:
-    return f"known are {', '.join(sorted(cuts))}"
+    return f"known are {', '.join(sorted(set(cuts) - {UNNAMED}))}"
 
 
 def named(name: str, own: Sequence[OwnCut] = ()) -> Cut:
@@ -172,7 +172,9 @@ def named(name: str, own: Sequence[OwnCut] = ()) -> Cut:
     """
     cuts = known(own)
     if name not in cuts:
-        raise RangeError(f'"{name}" is no cut; {_listed(cuts)}')
+        like = [known for known in sorted(cuts) if set(name.lower().split()) & set(known.split())]
+        meant = f" did you mean {' or '.join(like)}?" if like else ""
+        raise RangeError(f'"{name}" is no cut;{meant} {_listed(cuts)}')
     return cuts[name]
 
 

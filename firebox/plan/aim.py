@@ -121,7 +121,8 @@ def outcome(aim: Aim, piece: Piece) -> Outcome:
     """
     low, high = PIT_RANGE
     if not low <= aim.pit_celsius <= high:
-        raise RangeError(f"a pit of {aim.pit_celsius:.0f} C is beyond what can be planned; {low:.0f} to {high:.0f} C")
+        asked, coldest, hottest = (f"{one:.0f} C ({1.8 * one + 32.0:.0f} F)" for one in (aim.pit_celsius, low, high))
+        raise RangeError(f"a pit of {asked} is beyond what can be planned; {coldest} to {hottest}")
     style, course = _chosen(aim, piece)
     lead, probability = _lead(course, style, aim.sure)
     pulled = window(course.pulled)

@@ -71,7 +71,9 @@ def wood_need(
     usual = priors.prior(setup.build, setup.wood).need_watts * (pit_celsius - ambient_celsius) / 100.0
     watts = wind * usual if need_watts is None else max(need_watts, LEAST_SHARE * usual)
     rate = 3600.0 * watts / (wood.LHV_DRY * BURNT) * (1.0 + setup.wood.moisture)
-    split = setup.build.usual_split_kg or setup.wood.medium_kg or round(rate * SPLIT_DRAWS_HOURS, 1)
+    # wind takes wood more often, not in bigger pieces
+    calm = 3600.0 * usual / (wood.LHV_DRY * BURNT) * (1.0 + setup.wood.moisture)
+    split = setup.build.usual_split_kg or setup.wood.medium_kg or round(calm * SPLIT_DRAWS_HOURS, 1)
     kg = MARGIN * (START_KG * (not burns) + rate * hours)
     return WoodNeed(
         kg=round(kg, 1),

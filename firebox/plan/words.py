@@ -17,6 +17,9 @@ SAFE: Final = "Safe comes before punctual: heat and time inside the meat, and th
 
 ALL_OFF: Final = "all the meat is off: let the fire die? Press x, and neither alarms nor advice ask for wood any more"
 
+ROAST_METRES: Final = 0.05
+"""Thinner than that is no roast."""
+
 LONELY_HOURS: Final = 8.0
 FAR_HOURS: Final = 24.0
 WORTH_HOURS: Final = 0.25
@@ -119,7 +122,7 @@ def beforehand(one: Outcome, sure: float, name: str) -> tuple[str, ...]:
 def of_the_oven(one: Outcome, pit_celsius: float, name: str) -> tuple[str, ...]:
     """Return what the Food Code's roast rows suppose, where the pit is slower than that."""
     oven = least_oven_celsius(one.piece.kg)
-    if one.piece.cut.ends != "tender" or pit_celsius >= oven - 1.0:
+    if one.piece.cut.ends != "tender" or pit_celsius >= oven - 1.0 or one.piece.thickness < ROAST_METRES:
         return ()
     text = f"{name}: the Food Code's rows for roasts of this weight suppose a dry oven of {oven:.0f} C ({1.8 * oven + 32.0:.0f} F); in a slower pit go by "
     return (f"{text}70 C (158 F) inside, which it passes long before it gives",)

@@ -69,6 +69,27 @@ def test_a_plan_as_json_can_be_read(plan):
     assert made["rows"][-1]["what"] == "serve"
 
 
+def test_a_pit_beyond_the_plan_is_told_in_both_scales(plan):
+    done = plan(*QUICK, "--meat", "chicken", "--pit-at", "49C")
+    assert done.exit_code == 1
+    assert "a pit of 49 C (120 F) is beyond what can be planned; 80 C (176 F) to 200 C (392 F)" in done.stderr + str(
+        done.exception
+    )
+
+
+def test_degrees_can_be_said_and_kilograms_speak_for_celsius(plan):
+    said = [plan(*QUICK, "--meat", "chicken 1,8kg", "--pit-at", pit) for pit in ("135C", "275F", "135")]
+    assert [one.exit_code for one in said] == [0, 0, 0]
+    assert said[0].stdout == said[1].stdout == said[2].stdout
+    assert " C when it is ready" in said[0].stdout
+    assert " F when it is ready" in plan(*QUICK, "--meat", "chicken 4lb", "--pit-at", "275").stdout
+
+
+def test_a_weight_that_was_not_told_is_said_to_be_assumed_at_once(plan):
+    assert "chicken: no weight told, planned for 1.8 kg" in plan(*QUICK, "--meat", "chicken").stderr
+    assert "no weight told" not in plan(*QUICK, "--meat", "chicken 1.8kg").stderr
+
+
 def test_a_calendar_file_is_written(plan, tmp_path):
     assert plan(*QUICK, "--meat", "chicken", "--ical", str(tmp_path / "cook.ics")).exit_code == 0
     assert (tmp_path / "cook.ics").read_bytes().startswith(b"BEGIN:VCALENDAR")
@@ -88,6 +109,15 @@ def test_a_calendar_file_is_written(plan, tmp_path):
         ((*QUICK, "--meat", "900"), '"900" is no piece of meat; "brisket 5.5kg 80mm marbled" would be right'),
         ((*QUICK, "--meat", "turkey @ 26:00"), '"26:00" is no hour; "@17:30" would be right'),
         ((*QUICK, "--meat", "turkey 900 kg"), "900 kg is no weight of turkey"),
+        ((*QUICK, "--meat", "brisket 5.5"), '"brisket 5.5": say the unit of 5.5; "5.5kg", "5.5lb"'),
+        (
+            (*QUICK, "--meat", "ribs"),
+            '"ribs" is no cut; did you mean beef ribs or pork ribs? known are beef ribs, brisket, chicken, pork ribs, pork shoulder, turkey',
+        ),
+        (
+            (*QUICK, "--meat", "chicken", "--pit-at", "hot"),
+            '"hot" is no temperature; 250, 250F or 121C would be right',
+        ),
         (QUICK, "no meat: say --meat"),
         ((*QUICK, "--meat", "turkey", "--oven", "150"), "--oven: say --rest oven as well"),
         (
@@ -104,6 +134,9 @@ def test_a_calendar_file_is_written(plan, tmp_path):
         "no piece",
         "no hour of its own",
         "too heavy",
+        "no unit",
+        "half a cut",
+        "no degrees",
         "no meat",
         "oven without oven",
         "a cold oven",

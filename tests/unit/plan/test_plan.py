@@ -157,7 +157,7 @@ def test_the_same_aim_gives_the_same_plan(made):
 
 
 def test_a_pit_that_is_no_pit_is_refused():
-    with pytest.raises(RangeError, match="300 C is beyond"):
+    with pytest.raises(RangeError, match=r"300 C \(572 F\) is beyond"):
         aims.outcome(wanted(pit_celsius=300.0), BRISKET)
     with pytest.raises(RangeError, match="a hotter pit or a wrap"):
         aims.outcome(wanted(pit_celsius=80.0), piece(CUTS["brisket"], 30.0))
@@ -229,6 +229,12 @@ def test_wind_takes_wood_and_no_time():
     calm, windy = (plan(wanted(wind=wind), SETUP) for wind in ("calm", "windy"))
     assert windy.wood.kg > 1.3 * calm.wood.kg
     assert windy.rows == calm.rows
+
+
+def test_wind_takes_wood_more_often_and_not_in_bigger_pieces():
+    calm, windy = (wood_need(SETUP, 10.0, 121.0, 15.0, wind=wind) for wind in (1.0, 1.6))
+    assert windy.split_kg == calm.split_kg
+    assert windy.minutes_between < calm.minutes_between
 
 
 def test_a_fire_that_burns_tells_what_it_needs_itself():

@@ -3,7 +3,7 @@
 Compositions from memory (public food composition tables; per 100 g raw), shapes and needs are the project's own choices.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from typing import Annotated, Final, Literal
 
 from msgspec import Meta, Struct
@@ -158,8 +158,8 @@ def known(own: Sequence[OwnCut] = ()) -> dict[str, Cut]:
     return cuts
 
 
-def _listed(cuts: Mapping[str, Cut]) -> str:
-    return f"known are {', '.join(sorted(set(cuts) - {UNNAMED}))}"
+def _listed(cuts: Iterable[str]) -> str:
+    return f"known are {', '.join(sorted(cuts))}"
 
 
 def named(name: str, own: Sequence[OwnCut] = ()) -> Cut:
@@ -174,7 +174,7 @@ def named(name: str, own: Sequence[OwnCut] = ()) -> Cut:
     if name not in cuts:
         like = [known for known in sorted(cuts) if set(name.lower().split()) & set(known.split())]
         meant = f" did you mean {' or '.join(like)}?" if like else ""
-        raise RangeError(f'"{name}" is no cut;{meant} {_listed(cuts)}')
+        raise RangeError(f'"{name}" is no cut;{meant} {_listed([known for known in cuts if known != UNNAMED])}')
     return cuts[name]
 
 

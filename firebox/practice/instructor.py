@@ -97,9 +97,7 @@ def _dropped(state: Instruction, facts: Facts) -> Instruction:
     quiz = state.quiz
     if quiz is None or quiz.answer is None:
         return state
-    text = (
-        "The question of {0} is dropped: it asked what comes if you leave the fire alone, and now you did something."
-    )
+    text = "The question of {0} is dropped: it asked what comes of leaving it alone."
     figures = (Figure(Measure.CLOCK, quiz.seconds),)
     lesson = Lesson(seconds=facts.seconds, kind=LessonKind.ANSWER, topic="question", text=text, figures=figures)
     return _say(replace(state, quiz=None), lesson)

@@ -344,7 +344,7 @@ def _shut(case: Case) -> Reasons:
 
 def _wood(case: Case) -> Reasons:
     """Yield the wood that is felt: too much of it, laid too early, or simply a hump higher than the band."""
-    until = min(case.span.start, case.worst - CATCHES)
+    until = case.span.start - CATCHES
     felt = [one for one in case.rhythm.fed if case.span.start - FELT <= one.seconds <= until]
     if not felt:
         return

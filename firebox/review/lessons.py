@@ -118,6 +118,16 @@ def _early(review: Review, _look: Look) -> Lessons:
         )
 
 
+def _as_told(review: Review, _look: Look) -> Lessons:
+    cost = sum(one.minutes for one in review.excursions if one.causes[0].advised)
+    if cost > 0.0:
+        yield Lesson(
+            0.5 * cost,
+            "Look at the pit before you do what NEXT says, and leave it where your eye says otherwise.",
+            f"What NEXT had asked for went before about {wording.minutes(cost)} outside the band: that was not your mistake.",
+        )
+
+
 def _humps(review: Review, look: Look) -> Lessons:
     cost, rise = _cost(review, Cause.HUMP), review.rhythm.rise
     if cost > 0.0 and rise is not None:
@@ -334,6 +344,6 @@ def _always(review: Review, look: Look) -> Lessons:
 
 
 CANDIDATES: Final[tuple[Callable[[Review, Look], Lessons], ...]] = (
-    _late, _oversize, _early, _humps, _flares, _ash, _dampers, _doors, _smoulder, _unexplained, _start, _drifting, _beat, _advised,
+    _late, _oversize, _early, _as_told, _humps, _flares, _ash, _dampers, _doors, _smoulder, _unexplained, _start, _drifting, _beat, _advised,
     _unasked, _weights, _sleepers, _probes, _always,
 )  # fmt: skip

@@ -19,10 +19,12 @@ from firebox.records import (
     Door,
     DoorName,
     Entry,
+    Hush,
     Lit,
     MeatOn,
     Out,
     Rake,
+    Serving,
     Shelve,
     Sleep,
     Split,
@@ -160,6 +162,8 @@ def earlier(stage: Stage) -> Entered | str:
     if found is None:
         return "There is no entry to move back."
     entry, happened = found
+    if isinstance(entry, Hush | Serving):
+        return "What was entered last has no hour to move: it is about now, or about what is to come."
     if is_played(stage.glance):
         return "On a simulated fire things happen when the key is pressed, not earlier."
     again = outgoing.moved_back(entry, happened, BACK_MINUTES, stage.time, stage.fresh_id())

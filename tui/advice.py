@@ -50,7 +50,7 @@ def advice(glance: Glance) -> Advice:
     when = (
         "" if moment is None or left is None else f"at {glance.clock(max(moment, glance.seconds))}, {countdown(left)}"
     )
-    why, expect = move.reason, expectation(glance)
+    why, expect = _why(glance, move), expectation(glance)
     if wood and left is not None and left <= DUE_SECONDS and not move.hold:
         return Advice(
             do=" and ".join((wood, *now)), when=countdown(left).upper(), is_now=True, why=why, expect=expect
@@ -64,6 +64,18 @@ def advice(glance: Glance) -> Advice:
     if not move.hold and move.intake is None and move.stack is None:
         return Advice(do="SEE TO THE PIT", when="NOW", is_now=True, why=why, expect=expect)
     return Advice(do="LEAVE IT ALONE", when="no wood due in sight", why=why, expect=expect)
+
+
+ALL_OFF: Final = "All the meat is off: x lets the fire die. Otherwise: "
+
+
+def _why(glance: Glance, move: Move) -> str:
+    """Return the reason of the move; where no meat needs the wood it asks for, that first."""
+    meats = [meat for meat in glance.view.meats.values() if meat.where is not None]
+    off = bool(meats) and all(meat.where != "grate" and meat.unsafe != "raw" for meat in meats)
+    waits = {piece.probe for piece in glance.setup.meats} - set(glance.view.meats)
+    asks = move.split is not None and off and not waits and glance.view.cook.out_at() is None
+    return ALL_OFF + move.reason if asks else move.reason
 
 
 def _wood_move(glance: Glance, move: Move) -> str:

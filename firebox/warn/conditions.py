@@ -21,7 +21,7 @@ from firebox.warn.catalogue import Hush
 from firebox.warn.cold import ash_choking, door_ajar, fire_dying, pit_too_cold, smouldering, split_stalled
 from firebox.warn.faults import blind, probe_faults, readings_stale, troubles
 from firebox.warn.hot import flare, pit_too_hot, rising_fast, running_away
-from firebox.warn.meat import meat_findings
+from firebox.warn.meat import eased, meat_findings
 from firebox.warn.said import Said
 from firebox.warn.sleep import wake_up
 from firebox.warn.view import Finding, View
@@ -52,7 +52,7 @@ def survey(view: View) -> dict[str, Finding]:
         finding = condition(view)
         if finding is not None:
             found[alarm] = finding
-    return found
+    return eased(view, found)
 
 
 def hushes(view: View) -> frozenset[Hush]:

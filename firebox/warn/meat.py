@@ -3,6 +3,8 @@
 from collections.abc import Iterator
 from typing import Final
 
+from msgspec.structs import replace
+
 from firebox.records import Meat, Priority
 from firebox.warn.catalogue import member
 from firebox.warn.view import Finding, View
@@ -50,6 +52,32 @@ def _unsafe(meat: Meat, unsafe: str, view: View) -> Finding:
         else None
     )
     return Finding(text=text, probe=meat.probe, priority=Priority.MEDIUM, first=slow)
+
+
+FOR_THE_MEAT: Final = ("pit-too-cold", "split-stalled", "fire-dying")
+"""Alarms of a fire that goes down: no harm where nothing is on the grate any more."""
+
+
+def eased(view: View, found: dict[str, Finding]) -> dict[str, Finding]:
+    """Return the findings, those of a fire that goes down eased where all the meat is off: whether it may, the cook says."""
+    if not is_all_off(view):
+        return found
+    return {
+        alarm: replace(finding, priority=Priority.LOW, first=ALL_OFF) if alarm in FOR_THE_MEAT else finding
+        for alarm, finding in found.items()
+    }
+
+
+ALL_OFF: Final = "All the meat is off: if the fire may go out, press x. If more is to be cooked, see to the fire now."
+
+
+def is_all_off(view: View) -> bool:
+    """Tell whether every piece that was heard of rests, and none has to go back on."""
+    seconds = {piece.second for piece in view.now.setup.meats}
+    pieces = [meat for meat in view.now.meats if meat.probe not in seconds]
+    awaited = {piece.probe for piece in view.now.setup.meats} - {meat.probe for meat in pieces}
+    off = all(meat.where not in (None, "grate") and meat.unsafe != "raw" for meat in pieces)
+    return bool(pieces) and not awaited and off
 
 
 def _is_ready(meat: Meat) -> bool:

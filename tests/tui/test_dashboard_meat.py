@@ -323,3 +323,23 @@ def test_how_meat_and_plan_look(make, cook, until, snap_compare, look, size):
         await pilot.pause()
 
     assert snap_compare(app, terminal_size=size, run_before=settled)
+
+
+async def test_what_was_entered_last_is_taken_back_whatever_hour_it_was_dated_to(shown, cook):
+    async with shown(cook) as seen:
+        await seen.press("s", "2")
+        await seen.left(1)
+        await seen.press("w", "b", "b", "b", "f", "f")
+        *_, wrap = await seen.left(2)
+        assert isinstance(wrap, Wrap)
+        await seen.press("u")
+        *_, undo = await seen.left(3)
+        assert undo.of == wrap.id
+
+
+async def test_an_hour_that_was_planned_for_is_not_moved_back(shown, cook):
+    async with shown(cook) as seen:
+        await seen.press("T", "1", "8", "enter")
+        await seen.left(1)
+        await seen.press("b")
+        await seen.see("has no hour to move", "#answer")

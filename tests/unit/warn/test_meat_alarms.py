@@ -49,3 +49,22 @@ def test_raw_meat_off_the_heat_is_told_so(scene: Scene) -> None:
     scene.hold(3, grate=121.0)
     assert "NOT COOKED" in told(scene)[0].text
     assert told(scene)[0].first.startswith("Put it back on the heat")
+
+
+def test_a_fire_that_goes_down_with_all_the_meat_off_asks_whether_it_may(scene: Scene) -> None:
+    scene.hold(90, grate=121.0)
+    scene.meats = (Meat(time=START, probe="flat", celsius=80.0, where="cooler"),)
+    scene.hold(120, grate=(121.0, 60.0))
+    cold = [alarm for _, alarm in scene.out if alarm.alarm in ("pit-too-cold", "fire-dying", "split-stalled")]
+    assert cold
+    assert all(alarm.priority is Priority.LOW for alarm in cold)
+    assert all("if the fire may go out, press x" in alarm.first for alarm in cold)
+
+
+def test_raw_meat_that_is_off_still_needs_the_fire(scene: Scene) -> None:
+    scene.hold(90, grate=121.0)
+    scene.meats = (Meat(time=START, probe="flat", celsius=20.0, where="oven", unsafe="raw"),)
+    scene.hold(120, grate=(121.0, 60.0))
+    cold = [alarm for _, alarm in scene.out if alarm.alarm in ("pit-too-cold", "fire-dying", "split-stalled")]
+    assert cold
+    assert not any("press x" in alarm.first for alarm in cold)

@@ -201,10 +201,10 @@ def _rake(seconds: float, found: Effect) -> Lesson:
 
 def _door(seconds: float, door: Door) -> Lesson:
     if door.door is DoorName.COOK and door.open:
-        text = "Cook door open: the hot air is gone within a minute, the steel keeps its warmth. Shut it before {0}."
-        return _say(seconds, "door", text, _clock(seconds + 60.0))
+        text = "Cook door open: the hot air is gone within a minute, the steel keeps its warmth. Shut it within a minute."
+        return _say(seconds, "door", text)
     if door.open:
-        text = "Firebox door open: the fire gets more air than the intake gives. It shows within minutes; shut it by {0}."
-        return _say(seconds, "door", text, _clock(seconds + 60.0))
+        text = "Firebox door open: the fire gets more air than the intake gives. It shows within minutes; shut it within one."
+        return _say(seconds, "door", text)
     text = "Door shut. The air in the pit is back by {0}; judge nothing by the thermometer before."
     return _say(seconds, "door", text, _clock(seconds + 240.0))

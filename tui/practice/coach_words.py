@@ -74,7 +74,7 @@ def figure(told: Figure, glance: Glance, begun: datetime | None) -> str:
         case Measure.CELSIUS:
             return degrees(told.value, preferences)
         case Measure.KELVIN:
-            return difference(abs(told.value), preferences)
+            return f"{difference(abs(told.value), preferences)}{preferences.degrees}"
         case Measure.KG:
             return mass(told.value, preferences)
         case Measure.CLOCK:

@@ -121,9 +121,9 @@ LESSON = Lesson(
 
 
 def test_a_lesson_is_told_in_the_cooks_units_and_clock():
-    assert said.lesson_words(LESSON, glance(), NOW) == "1.4 kg laid, 10 more at 22:15, to 130C."
+    assert said.lesson_words(LESSON, glance(), NOW) == "1.4 kg laid, 10C more at 22:15, to 130C."
     pounds = Preferences(degrees=Degrees.F, mass=Mass.LB, hours=12)
-    assert said.lesson_words(LESSON, glance(preferences=pounds), NOW) == "3.1 lb laid, 18 more at 10:15 pm, to 266F."
+    assert said.lesson_words(LESSON, glance(preferences=pounds), NOW) == "3.1 lb laid, 18F more at 10:15 pm, to 266F."
     assert "minute 15" in said.lesson_words(LESSON, glance(), None)
 
 

@@ -82,7 +82,7 @@ def test_a_pit_that_cannot_cook_it_is_told_with_the_reason():
     kitchen.enter(Target(time=kitchen.time, celsius=70.0))
     timetable = kitchen.cook(0.1).plan()
     assert timetable.verdict.startswith("no plan")
-    assert "70 C is beyond what can be planned" in timetable.advice[0]
+    assert "70 C (158 F) is beyond what can be planned" in timetable.advice[0]
 
 
 def test_on_the_grate_it_is_told_from_what_is_measured(cook):

@@ -109,6 +109,22 @@ def test_a_split_to_come_is_told_by_size_clock_and_countdown():
     assert not words.is_now
 
 
+@pytest.mark.parametrize(
+    ("told", "asks"),
+    [
+        ({"where": "cooler"}, True),
+        ({"where": "grate"}, False),
+        ({"where": "oven", "unsafe": "raw"}, False),
+        ({}, False),
+    ],
+    ids=["rests", "on the grate", "raw", "nobody knows where"],
+)
+def test_wood_for_a_fire_that_no_meat_needs_asks_first_whether_it_may_die(told, asks):
+    meat = Meat(time=START, probe="flat", celsius=80.0, **told)
+    seen = glance(meat, move(split=NextSplit(in_minutes=12.0, kg=1.3)))
+    assert advice(seen).why.startswith("All the meat is off: x lets the fire die") is asks
+
+
 def test_the_countdown_runs_between_two_moves():
     words = advice(glance(move(split=NextSplit(in_minutes=12.0, kg=1.3)), seconds=100.0))
     assert "in 10 min" in words.when

@@ -53,12 +53,14 @@ def kept(config_file: Path | None, pit: str | None, *, demo: bool, practice: boo
     from firebox.errors import ConfigError
 
     if not practice:
-        if not (demo or config_file is not None or pit is not None or locations.configured()):
+        try:
+            watched = named(config_file, pit, demo=demo)
+        except ConfigError as error:
+            if config_file is not None or pit is not None or locations.configured():
+                raise
             raise ConfigError(
-                f"{locations.config_folder()}: no pit is configured there, so there are no cooks of one; --practice looks back on"
-                " rounds that were practised, --demo on the demo pit"
-            )
-        watched = named(config_file, pit, demo=demo)
+                f"{error}; --practice looks back on rounds that were practised, --demo on the demo pit"
+            ) from error
         return Kept(watched.config, watched.journal, watched)
     if demo or config_file is not None or pit is not None:
         raise click.UsageError("--practice is a fire of its own; leave --demo, --config and --pit out")

@@ -62,7 +62,8 @@ def advice(glance: Glance) -> Advice:
         until = f" {glance.drawing.dash} leave it until then" if left is not None and left > DUE_SECONDS else ""
         return Advice(do=wood, when=f"{when}{until}", why=why, expect=expect)
     if not move.hold and move.intake is None and move.stack is None:
-        return Advice(do="SEE TO THE PIT", when="NOW", is_now=True, why=why, expect=expect)
+        do = "LIGHT THE FIRE (l)" if move.light else "SEE TO THE PIT"
+        return Advice(do=do, when="NOW", is_now=True, why=why, expect=expect)
     return Advice(do="LEAVE IT ALONE", when="no wood due in sight", why=why, expect=expect)
 
 

@@ -144,8 +144,13 @@ def test_leaving_it_alone_is_a_move_of_its_own():
 
 
 def test_what_is_neither_wood_nor_air_is_to_be_seen_to_and_never_left_alone():
-    words = advice(glance(move(hold=False, reason="No fire is burning yet: light it and log it as lit.")))
+    words = advice(glance(move(hold=False, reason="No probe at the grate can be trusted.")))
     assert (words.do, words.when, words.is_now) == ("SEE TO THE PIT", "NOW", True)
+
+
+def test_a_fire_that_wants_lighting_says_so_with_its_key():
+    words = advice(glance(move(hold=False, light=True, reason="No fire is burning yet: light it and log it as lit.")))
+    assert (words.do, words.when, words.is_now) == ("LIGHT THE FIRE (l)", "NOW", True)
 
 
 def test_hold_keeps_the_hands_off_even_when_a_split_is_near():

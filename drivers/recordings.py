@@ -15,7 +15,9 @@ LINE_LIMIT: Final = 65_536
 
 STATES: Final = frozenset({Status.OPEN, Status.SHORTED, Status.FAILED})
 
-CONCLUSIONS: Final = frozenset({"setup", "tick", "outlook", "move", "fire", "meat", "plan", "alarm", "probe", "question"})
+CONCLUSIONS: Final = frozenset(
+    {"setup", "tick", "outlook", "move", "fire", "meat", "plan", "alarm", "probe", "question"}
+)
 """Types of records that a recorded watch was told once, or concluded; they are no input of a replay."""
 
 OWN_ENTRIES: Final = frozenset({"resumed", "trouble"})

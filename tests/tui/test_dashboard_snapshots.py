@@ -80,7 +80,9 @@ def test_an_alarm_that_wakes(looks, cook, size, theme):
 
 @pytest.mark.parametrize("size", SIZES, ids=by_size)
 def test_ascii_alone(looks, cook, size):
-    assert looks(troubled(cook), size, "escape", preferences=Preferences(ascii=True, degrees=Degrees.C), kind=Kind.PRACTICE)
+    assert looks(
+        troubled(cook), size, "escape", preferences=Preferences(ascii=True, degrees=Degrees.C), kind=Kind.PRACTICE
+    )
 
 
 @pytest.mark.parametrize("size", SIZES, ids=by_size)

@@ -96,7 +96,9 @@ async def test_the_bell_rings_on_until_someone_acknowledges_the_oftener_the_more
             seen.app._beat()
         assert seen.rung == pytest.approx(1 + 60 / every, abs=1)
         seen.link.tell(alarm(seconds=BEGIN, priority=priority, state=AlarmState.ACKNOWLEDGED))
-        await seen.until(lambda: not any(seen.app.query_one(f"#{name}").display for name in ("summons", "alarm-banner")))
+        await seen.until(
+            lambda: not any(seen.app.query_one(f"#{name}").display for name in ("summons", "alarm-banner"))
+        )
         rung = seen.rung
         still.seconds += 60.0
         seen.app._beat()

@@ -236,6 +236,7 @@ def without(monkeypatch, *names: str) -> None:
         *(loaded for loaded in sys.modules if loaded.startswith(("firebox.report", "firebox.journal.parquet"))),
     ]:
         monkeypatch.delitem(sys.modules, name, raising=False)
+    monkeypatch.delattr("firebox.journal.parquet", raising=False)  # the package holds what was loaded from it once
     for name in names:
         monkeypatch.setitem(sys.modules, name, None)
 

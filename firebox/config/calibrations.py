@@ -4,7 +4,6 @@ Only the checks are kept. A correction is worked out of them anew, so that a fil
 same limits as a check just made.
 """
 
-import os
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated
@@ -13,6 +12,7 @@ import msgspec
 from msgspec import Meta, Struct
 from msgspec.structs import replace
 
+from firebox.config import replaced
 from firebox.errors import ConfigError, RangeError
 from firebox.records import Instant, Name
 from firebox.thermo.calibration import Check, Correction, correction
@@ -73,7 +73,7 @@ def keep(path: Path, probe: str, calibration: Calibration) -> None:
         The file cannot be read or written.
     """
     found = _found(path)
-    _write(path, replace(found, probes={**found.probes, probe: calibration}))
+    replaced.write(path, replace(found, probes={**found.probes, probe: calibration}))
 
 
 def forget(path: Path, probe: str) -> bool:
@@ -87,7 +87,7 @@ def forget(path: Path, probe: str) -> bool:
     found = _found(path)
     if probe not in found.probes:
         return False
-    _write(path, replace(found, probes={name: one for name, one in found.probes.items() if name != probe}))
+    replaced.write(path, replace(found, probes={name: one for name, one in found.probes.items() if name != probe}))
     return True
 
 
@@ -101,16 +101,3 @@ def _found(path: Path) -> Calibrations:
         raise ConfigError(f"{path}: cannot be read: {error.strerror or error}") from error
     except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as error:
         raise ConfigError(f"{path}: not what `firebox probes --calibrate` writes: {error}; take it away") from error
-
-
-def _write(path: Path, calibrations: Calibrations) -> None:
-    fresh = path.with_name(f".{path.name}.new")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with fresh.open("wb") as file:
-            file.write(msgspec.json.format(msgspec.json.encode(calibrations)) + b"\n")
-            file.flush()
-            os.fsync(file.fileno())
-        fresh.replace(path)
-    except OSError as error:
-        raise ConfigError(f"{path}: cannot be written: {error.strerror or error}") from error

@@ -3,11 +3,11 @@
 It holds only what a cook may learn anew at any time: taking it away makes the next cook begin as the first did.
 """
 
-import os
 from pathlib import Path
 
 import msgspec
 
+from firebox.config import replaced
 from firebox.errors import ConfigError
 from firebox.setup import KnownPit
 
@@ -40,16 +40,7 @@ def keep(path: Path, known: KnownPit) -> None:
     ConfigError
         The file cannot be written.
     """
-    fresh = path.with_name(f".{path.name}.new")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with fresh.open("wb") as file:
-            file.write(msgspec.json.format(msgspec.json.encode(known)) + b"\n")
-            file.flush()
-            os.fsync(file.fileno())
-        fresh.replace(path)
-    except OSError as error:
-        raise ConfigError(f"{path}: cannot be written: {error.strerror or error}") from error
+    replaced.write(path, known)
 
 
 def forget(path: Path) -> bool:

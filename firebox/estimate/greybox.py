@@ -206,7 +206,7 @@ def _burned_down(box: GreyBox) -> GreyBox:
     fire and a growing heap of unburned wood explain the same readings.
     """
     pick = np.zeros(SIZE)
-    pick[_UNBURNED] = 1.0
+    pick[UNBURNED] = 1.0
     column = box.cov @ pick
     spread = float(pick @ column) + (LEFT_DOUBT * box.pit.usual_kg) ** 2
     gap = 0.5 * box.pit.usual_kg - float(pick @ box.mean)
@@ -221,7 +221,7 @@ def _burned_down(box: GreyBox) -> GreyBox:
     return replace(box, mean=_still(mean), cov=_still(0.5 * (cov + cov.T)))
 
 
-_UNBURNED: Final = [At.FRESH, At.WARM, At.FLAMING]
+UNBURNED: Final = [At.FRESH, At.WARM, At.FLAMING]
 
 LEFT_DOUBT: Final = 1.0
 """SD of what is left unburned when wood goes on, in usual splits: some feed by the clock."""

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from firebox.cooklog import CookLog
 from firebox.estimate import greybox, lookahead
 from firebox.estimate.deeds import FUEL, GUESSED, controls_at, done
-from firebox.estimate.greybox import BOUND, FLICKER_SPREAD, VIGOUR_SPREAD, WEATHER_SPREAD, GreyBox
+from firebox.estimate.greybox import BOUND, FLICKER_SPREAD, UNBURNED, VIGOUR_SPREAD, WEATHER_SPREAD, GreyBox
 from firebox.estimate.model import FIRST_PARAMETER, SIZE, At, Pit, parameters
 from firebox.records import Lit, Split
 from firebox.setup import Setup
@@ -47,8 +47,6 @@ NU: Final = 4.0
 
 WEIGHT: Final = 0.2
 """SD of the log of a split's true weight about what was told; its pace of burning differs by as much."""
-
-UNBURNED: Final = [At.FRESH, At.WARM, At.FLAMING]
 
 LEFT: Final = 0.5
 LEFT_DOUBT: Final = 0.8

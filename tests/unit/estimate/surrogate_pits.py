@@ -8,6 +8,7 @@ Nothing here is a real pit; all numbers are drawn at random around plausible one
 """
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -45,7 +46,7 @@ class Build:
     usual: float = 0.0
 
 
-def draw_build(rng, litres=None):
+def draw_build(rng: np.random.Generator, litres: float | None = None) -> Build:
     litres = float(litres or np.exp(rng.uniform(np.log(220), np.log(1900))))
     b = Build(
         litres=litres,
@@ -98,13 +99,13 @@ def weather(rng, b, seconds):
 
 @dataclass
 class State:
-    a: dict = field(default_factory=dict)
+    a: dict[str, Any] = field(default_factory=dict)
 
-    def copy(self):
+    def copy(self) -> "State":
         return State({k: v.copy() for k, v in self.a.items()})
 
 
-def cold(b, batch=1):
+def cold(b: Build, batch: int = 1) -> "State":
     ta = b.ambient + 273.15
     one = np.ones(batch)
     a = {
@@ -130,7 +131,7 @@ def cold(b, batch=1):
     return State(a)
 
 
-def add_log(s, slot, kg, u, ta, hot=False):
+def add_log(s: State, slot: int, kg: float, u: float, ta: float, hot: bool = False) -> None:
     a = s.a
     dry = kg / (1 + u) / PIECES
     piece = slice(PIECES * slot, PIECES * slot + PIECES)
@@ -140,9 +141,10 @@ def add_log(s, slot, kg, u, ta, hot=False):
     a["ts"][:, piece] = 850.0 if hot else ta
 
 
-def step(s, b, controls, wind, ta):
+def step(s: State, b: Build, controls: tuple[Any, Any, Any, Any], wind: Any, ta: Any) -> None:
     """One step in place. controls: intake, stack, cook door, firebox door (fractions)."""
     a = s.a
+    rough, grease = a.get("rough", 1.0), a.get("grease", 0.0)  # of each log; W that burn in the chamber
     oi, os_, dc, df = controls
     sz = b.litres / 400
     dp = 0.0342 * 101325 * b.height * (1 / ta - 1 / np.maximum(a["tst"], ta + 1)) + 0.05 * wind**2
@@ -152,7 +154,7 @@ def step(s, b, controls, wind, ta):
     air = np.sqrt(2 * 1.2 * np.maximum(dp, 0.02) / res)
     cp = 1020.0
     # wood
-    area = 0.07 * a["ms0"] ** 0.667 * (a["ms"] / a["ms0"]) ** 0.5
+    area = 0.07 * rough * a["ms0"] ** 0.667 * (a["ms"] / a["ms0"]) ** 0.5
     tb = a["tbed"][:, None]
     tg = a["gas"][:, None]
     q = (
@@ -187,7 +189,7 @@ def step(s, b, controls, wind, ta):
     hot = np.clip((a["gas"] - 450) / 200, 0.15, 1.0)
     qv = 15.5e6 * vb * (0.55 + 0.42 * hot)
     qc = 30e6 * cr
-    a["heat"] = qv + qc
+    a["heat"], a["flame"] = qv + qc, qv
     a["soot"] = vs - vb
     a["air"] = air
     back = 0.13 * qv[:, None] * area / np.maximum(area.sum(1, keepdims=True), 1e-6)
@@ -219,9 +221,11 @@ def step(s, b, controls, wind, ta):
     m = 6.0 * b.area / 2 * 0.4 + b.meat_kg * 0.6
     flow = air + 0.5 * leak
     rad = 0.04 * fba * SIGMA * (a["fbw"][:, 0] ** 4 - a["w1"][:, 0] ** 4)
-    z1 = (air * cp * a["gas"] + 0.5 * leak * cp * ta + hz * a["w1"][:, 0] + m * a["m1"]) / (flow * cp + hz + m)
+    z1 = (air * cp * a["gas"] + 0.5 * leak * cp * ta + hz * a["w1"][:, 0] + m * a["m1"] + grease) / (
+        flow * cp + hz + m
+    )
     z2 = (flow * cp * z1 + 0.5 * leak * cp * ta + hz * a["w2"][:, 0] + m * a["m2"]) / ((air + leak) * cp + hz + m)
-    a["tst"] = z2 - 4
+    a["z1"], a["z2"], a["tst"] = z1, z2, z2 - 4
     ho = 5.0 + 4.2 * wind**0.75
     # walls: two layers a zone
     cw = 7850 * 500 * b.wall * b.area / 4

@@ -22,6 +22,14 @@ GAS_HEAT: Final = 15.5e6
 _GREASE_HEAT: Final = 37.0e6
 """J/kg of fat."""
 
+_GROWS: Final = 240.0
+_LASTS: Final = 180.0
+"""A fire of fat grows with the square of time, as open fires do: after `_GROWS` it burns so fast that all of it would be
+gone in `_LASTS`. [s] What it heats is gas alone, so that a fire that began at full size would be over any limit at once."""
+
+_ASH_GATHERS: Final = 3600.0
+"""What chokes the grate comes down with the coals, not at once: time constant. [s]"""
+
 _SMOULDERS: Final = 500.0
 """Wood colder than this has not caught. [K]"""
 
@@ -52,7 +60,8 @@ class LayeredPit:
         self._state = surrogate_pits.cold(self.build)
         self._state.a["rough"] = np.ones((1, LOGS))
         self._state.a["grease"] = np.zeros(1)
-        self._grease = self._aflame = 0.0  # J left, s since it caught
+        self._grease = self._caught = self._aflame = 0.0  # J left, J that caught, s since
+        self._ash_comes = 0.0
         self._meat_kg = 0.0
         self._sheltered = float(rng.uniform(0.3, 0.8))  # share of the wind that reaches the pit
         self._steps = 0
@@ -113,7 +122,7 @@ class LayeredPit:
     def flare(self, kg: float) -> None:
         """Let so much grease catch fire."""
         self._grease += _GREASE_HEAT * kg
-        self._aflame = 0.0
+        self._caught, self._aflame = self._grease, 0.0
 
     def leave_ajar(self, share: float) -> None:
         """Let the cook door stand ajar by a share of its opening."""
@@ -122,7 +131,10 @@ class LayeredPit:
     def choke(self, rooms: float) -> None:
         """Let ash gather, in multiples of what halves the air through the grate."""
         size = self.build.litres / 400.0
-        self._a["ash"] = np.maximum(0.0, self._a["ash"] + rooms * math.log(2.0) / 0.12 * size)
+        amount = rooms * math.log(2.0) / 0.12 * size
+        self._ash_comes = max(0.0, self._ash_comes + amount)
+        if amount < 0.0:
+            self._a["ash"] = np.maximum(0.0, self._a["ash"] + amount)
 
     # --- what can be seen --------------------------------------------------------------------------
 
@@ -173,6 +185,7 @@ class LayeredPit:
         if self._steps % 2 == 0:
             self.air = self.weather.at(self.seconds)
         self._burn_grease()
+        self._gather_ash()
         kg = self.build.meat_kg
         self.build.meat_kg = kg + self._meat_kg
         controls = (self.intake, self.stack, 1.0 if self.cook_door else self.ajar, float(self.firebox_door))
@@ -184,11 +197,16 @@ class LayeredPit:
         self.seconds += STEP
 
     def _burn_grease(self) -> None:
-        """Let grease burn within some three minutes of catching."""
+        """Let grease burn, slowly at first."""
         self._aflame += STEP
-        watts = self._grease / 180.0 * (1.0 - math.exp(-self._aflame / 60.0))
+        watts = min(self._grease / STEP, self._caught / _LASTS * (self._aflame / _GROWS) ** 2)
         self._grease -= STEP * watts
         self._a["grease"] = np.full(1, watts)
+
+    def _gather_ash(self) -> None:
+        falls = STEP / _ASH_GATHERS * self._ash_comes
+        self._ash_comes -= falls
+        self._a["ash"] = self._a["ash"] + falls
 
 
 def layered(seed: int, sky: Sky, *, litres: float | None = None, start_hour: float = 18.0) -> LayeredPit:

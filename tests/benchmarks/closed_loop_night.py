@@ -13,11 +13,8 @@ import numpy as np
 from msgspec import Struct
 
 from firebox import watch
-from firebox.practice.build import draw
 from firebox.practice.cooks import GOOD_LOG, Hand, Plan, Style
-from firebox.practice.fire import Fire
 from firebox.practice.gauges import Gauge, Panel, true_celsius
-from firebox.practice.weather import SKIES, Weather
 from firebox.records import (
     Acknowledge,
     Alarm,
@@ -37,7 +34,7 @@ from firebox.records import (
     Tick,
 )
 from firebox.setup import PitBuild, Setup
-from tests.benchmarks.strange_pits import StrangePit
+from tests.benchmarks.closed_loop_pits import litres, pit, smoulders
 
 START: Final = datetime(2026, 1, 10, 20, 0, tzinfo=UTC)
 EVERY: Final = 10.0
@@ -60,10 +57,6 @@ LATE: Final = (60.0, 300.0)
 PROMPT: Final = (0.0, 90.0)
 """s from decision to deed."""
 
-GAS_HEAT: Final = 16.0e6
-"""J/kg of the gases that wood gives off, for comparing what leaves unburnt with the flame; order of magnitude."""
-
-_SIZES: Final = (950.0, 420.0, 1400.0, 700.0)
 GAUGE: Final = Gauge(name="grate", place=0.5, lag=45.0)
 
 
@@ -143,8 +136,7 @@ class Night:
         self._state = watch.begin(self._setup(family)) if self.cook.watched else None
 
     def _setup(self, family: str) -> Setup:
-        litres = self.fire.build.litres if isinstance(self.fire, Fire) else 600.0 * self.usual
-        build = PitBuild(chamber_litres=round(litres), wall_mm=6.0, usual_split_kg=self.usual)
+        build = PitBuild(chamber_litres=round(litres(self.fire)), wall_mm=6.0, usual_split_kg=self.usual)
         return Setup(
             time=START,
             pit=family,
@@ -198,7 +190,7 @@ class Night:
             self.panel.follow(self.fire)
             self._tell()
             self._act()
-            self._smoulder += EVERY / 60.0 if _smoulders(self.fire) else 0.0
+            self._smoulder += EVERY / 60.0 if smoulders(self.fire) else 0.0
             self.trace.append((self.seconds, self.felt, true_celsius(self.fire, GAUGE) - TARGET))
         return self._score(hours)
 
@@ -343,18 +335,3 @@ class Night:
             self.deeds.append((self.seconds, "split", kg))
             self.split_at = self.fire.seconds
             self._wood += kg
-
-
-def _smoulders(fire: Fire | StrangePit) -> bool:
-    """Tell whether more of the wood's gas leaves unburnt than burns; a strange pit has no smoke."""
-    return isinstance(fire, Fire) and GAS_HEAT * fire.hearth.smoke_rate > fire.hearth.flame_watts + 50.0
-
-
-def pit(family: str, seed: int) -> tuple[Fire | StrangePit, float, str]:
-    """Return the cold pit of a seed, its usual split [kg], and the name of its weather."""
-    sky = list(SKIES)[seed % len(SKIES)]
-    if family == "practice":
-        build = draw(seed, _SIZES[seed % len(_SIZES)])
-        return Fire(build, Weather(SKIES[sky], seed, 20.0)), build.usual_split_kg, sky
-    strange = StrangePit(seed, SKIES[sky], start_hour=20.0)
-    return strange, strange.usual_split_kg, sky

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final
 
 SHELL: Final = frozenset({
-    "__main__.py", "commands", "wiring.py", "keeper", "stream.py", "journal", "config", "ports.py", "links.py",
+    "__main__.py", "commands", "wiring", "keeper", "stream.py", "journal", "config", "ports.py", "links.py",
     "secret.py", "review", "report", "practice",
 })  # fmt: skip
 """Modules and packages of `firebox` that no state is made of; all others count."""

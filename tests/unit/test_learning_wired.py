@@ -13,6 +13,7 @@ from firebox.journal.writer import Journal
 from firebox.ports import Kind
 from firebox.records import Lit, Out, Reading, Split
 from firebox.setup import KnownPit, Learned
+from firebox.wiring import lore
 
 BEGUN = datetime(2026, 5, 2, 16, tzinfo=UTC)
 
@@ -52,7 +53,7 @@ def test_a_cook_that_is_over_is_learned_from_kept_and_begun_with(watched):
     assert found.cooks == (BEGUN,)
     assert wiring.known(watched) == found
     assert locations.known_file("north").exists()
-    assert wiring._knowing(watched, watched.config.setup)(BEGUN).known == found
+    assert lore.knowing(watched, watched.config.setup)(BEGUN).known == found
     assert wiring.learn(watched, say=said.append) == found
     assert len(said) == 1
     assert wiring.forget(watched)
@@ -76,20 +77,20 @@ def test_a_store_that_cannot_be_read_keeps_nobody_from_watching(watched, caplog)
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text("spoiled")
     with caplog.at_level(logging.WARNING):
-        assert wiring._knowing(watched, watched.config.setup)(BEGUN).known is None
+        assert lore.knowing(watched, watched.config.setup)(BEGUN).known is None
     assert "begun without what earlier cooks taught" in caplog.text
 
 
 def test_only_after_a_long_cook_a_process_is_left_to_learn(watched, monkeypatch):
     left = []
     monkeypatch.setattr("firebox.keeper.background.leave", lambda command, output: left.append(command))
-    wiring._learn_later(watched)
+    lore.learn_later(watched)
     cook(watched, 0.5)
-    wiring._learn_later(watched)
+    lore.learn_later(watched)
     assert not left
     watched.journal.unlink()
     cook(watched, 2.0)
-    wiring._learn_later(watched)
+    lore.learn_later(watched)
     assert left == [watched.learn_command()]
     assert left[0][-2:] == ["review", "--learn"]
 
@@ -98,7 +99,7 @@ def test_a_fire_that_is_let_out_is_learned_from_while_its_keeper_goes_on(watched
     left = []
     monkeypatch.setattr("firebox.keeper.background.leave", lambda command, output: left.append(command))
     cook(watched, 2.0)
-    heed = wiring._heeding(watched)
+    heed = lore.heeding(watched)
     heed(Lit(time=BEGUN))
     assert not left
     heed(Out(time=BEGUN))
@@ -110,4 +111,4 @@ def test_what_is_known_is_a_part_of_the_setup_and_so_of_every_journal(watched):
     from firebox.config import known as kept  # noqa: PLC0415
 
     kept.keep(locations.known_file("north"), known)
-    assert wiring._knowing(watched, watched.config.setup)(BEGUN).known == known
+    assert lore.knowing(watched, watched.config.setup)(BEGUN).known == known

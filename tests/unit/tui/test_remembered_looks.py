@@ -22,7 +22,7 @@ class Looked:
     def __init__(self, monkeypatch):
         self.begun = []
         monkeypatch.setattr("tui.app.Dashboard", self._begin)
-        monkeypatch.setattr(wiring, "is_kept", lambda _: True)
+        monkeypatch.setattr("firebox.wiring.looking.is_kept", lambda _: True)
 
     def _begin(self, _link, preferences, **more):
         self.preferences, self.options = preferences, more

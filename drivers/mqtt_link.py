@@ -34,7 +34,7 @@ WAITING: Final = 10_000
 LEAVE_SECONDS: Final = 5.0
 """How long a broker may take to acknowledge an entry."""
 
-WORDS: Final = frozenset({"reading", "outlook", "move", "fire", "meat", "plan", "alarm", "question"})
+WORDS: Final = frozenset({"reading", "probe", "outlook", "move", "fire", "meat", "plan", "alarm", "question"})
 """First levels of topics below the root that hold records, and the types of these."""
 
 

@@ -32,6 +32,7 @@ from firebox.records import (
     Meat,
     Move,
     Outlook,
+    ProbeHealth,
     Problem,
     Question,
     Reading,
@@ -100,6 +101,8 @@ def message_for(record: Record) -> Message | None:
     match record:
         case Reading(probe=probe):
             return Message(f"reading/{topic_safe(probe)}", payload(record))
+        case ProbeHealth(probe=probe):
+            return Message(f"probe/{topic_safe(probe)}", payload(record))
         case Outlook(assumes=assumes):
             return Message("outlook" if assumes == NOTHING_MORE else "outlook/recommended", payload(record))
         case Move():

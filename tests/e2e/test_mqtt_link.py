@@ -12,7 +12,18 @@ from drivers.silence import ALARM, SILENT_SECONDS
 from firebox.errors import JournalError
 from firebox.links import Broker, MqttOutletOptions
 from firebox.ports import Kind
-from firebox.records import Acknowledge, Alarm, AlarmState, Entry, Priority, Reading, Split, Tick
+from firebox.records import (
+    Acknowledge,
+    Alarm,
+    AlarmState,
+    Entry,
+    Health,
+    Priority,
+    ProbeHealth,
+    Reading,
+    Split,
+    Tick,
+)
 from firebox.setup import Setup
 from tui.view import ViewState, fold
 
@@ -80,11 +91,13 @@ def alarm(state=AlarmState.UNACKNOWLEDGED):
 
 
 async def test_who_comes_late_sees_what_the_broker_kept_and_then_what_comes(keeper, device, ear, until):
-    keeper.tell([Reading(time=TIME, probe="grate", celsius=121.4), alarm()])
+    judged = ProbeHealth(time=TIME, probe="grate", health=Health.GOOD, role="grate", text="good")
+    keeper.tell([Reading(time=TIME, probe="grate", celsius=121.4), judged, alarm()])
     other = ear()
-    await until(lambda: other.heard("pits/north/alarm/fire-dying") and other.heard("pits/north/reading/grate"))
+    for topic in ("alarm/fire-dying", "reading/grate", "probe/grate"):
+        await until(lambda topic=topic: other.heard(f"pits/north/{topic}"))
     one = device()
-    await until(lambda: one.of(Alarm) and one.of(Reading))
+    await until(lambda: one.of(Alarm) and one.of(Reading) and one.of(ProbeHealth))
     assert isinstance(one.records[0], Setup)
     assert one.of(Alarm) == [alarm()]
     keeper.tell([alarm(AlarmState.ACKNOWLEDGED), Tick(time=TIME)])
@@ -94,6 +107,7 @@ async def test_who_comes_late_sees_what_the_broker_kept_and_then_what_comes(keep
         view = fold(view, record)
     assert view.alarms["fire-dying"].alarm.state is AlarmState.ACKNOWLEDGED
     assert view.probes["grate"].celsius == 121.4
+    assert view.probes["grate"].health is Health.GOOD
 
 
 async def test_the_keeper_lives_as_long_as_its_heart_beats_and_says_what_sort_of_fire_it_is(broker, device, until):

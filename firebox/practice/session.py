@@ -16,6 +16,9 @@ from firebox.setup import Role
 LEAVE_ALONE: Final = 900.0
 """s; so long the simulated hand keeps off the fire after the person at the keys has fed it."""
 
+SHAVING: Final = 0.01
+"""kg; what is lighter burns up between two steps of the fire, and counts as no wood laid."""
+
 _LOOK: Final = 10.0  # s between two looks of the hand
 _DOOR: Final = 25.0  # s the firebox door stands open for a split that a person puts on
 
@@ -135,7 +138,7 @@ def perform(fire: Fire, entry: Entry, split_kg: float) -> None:
         case Split():
             fire.set_door(DoorName.FIREBOX, wide=True)
             kg = split_kg if entry.kg is None else entry.kg
-            if kg > 0.0:
+            if kg >= SHAVING:
                 fire.lay_split(kg, 0.18 if entry.moisture is None else entry.moisture)
         case Damper():
             fire.set_damper(entry.damper, entry.open)

@@ -2,7 +2,7 @@
 
 from datetime import UTC, datetime
 
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from firebox.practice.coached import Coached
@@ -33,6 +33,15 @@ evenings = st.lists(st.tuples(st.sampled_from([10.0, 60.0, 300.0, 900.0]), deeds
     wood=st.sampled_from(sorted(WOODS)),
     evening=evenings,
     guess=st.one_of(st.none(), st.integers(0, 3)),
+)
+@example("sleeper", "anvil", "breezy", "damp", [(10.0, Split(time=START, kg=8e-151))], None)
+@example(
+    "first fire",
+    "anvil",
+    "breezy",
+    "damp",
+    [(10.0, Split(time=START, kg=0.009)), (10.0, Split(time=START, kg=0.011))],
+    None,
 )
 def test_any_evening_can_be_played_and_told(
     scenario: str, pit: str, weather: str, wood: str, evening: list[tuple[float, Entry]], guess: int | None

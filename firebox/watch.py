@@ -349,7 +349,7 @@ def _asked(state: WatchState, time: datetime) -> tuple[dict[str, Question], tupl
     """Return the questions that are open now, and those that have come or gone since the last tick."""
     assert state.epoch is not None
     now: dict[str, Question] = {}
-    for one in pitfilter.questions(state.estimate):
+    for one in pitfilter.questions(state.estimate, state.log, state.setup):
         at = state.epoch + timedelta(seconds=round(one.seconds))
         now[one.name] = state.asked.get(one.name) or Question(
             time=time, question=one.name, text=one.text, open=True, suggests=replace(one.entry, time=at, at=at)

@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from firebox.cooklog import CookLog, Deed
-from firebox.estimate import greybox, lookahead, refit
+from firebox.estimate import greybox, lookahead, refit, silent
 from firebox.estimate.greybox import MODEL_ERROR, STEP, GreyBox
 from firebox.estimate.hindsight import Verdict, judged, weighed, weights
 from firebox.estimate.hindsight import begin as begin_verdict
@@ -76,7 +76,9 @@ class Course(Struct, frozen=True, kw_only=True):
     stories: tuple[refit.Story, ...]
     """What each belief makes of it."""
     guessed: tuple[Deed, ...] = ()
-    """Splits that were never logged and that the readings speak for."""
+    """What was never logged and that the readings speak for: splits, and what `silent` has found."""
+    vigil: silent.Vigil = silent.Vigil()
+    """Whether anything else was done without a word."""
 
     @property
     def seconds(self) -> float:
@@ -169,24 +171,49 @@ def advance(  # noqa: PLR0917  all that a cell means
         past = np.concatenate([past[past[:, 0] > seconds - REMEMBERED], [row]])
         past.setflags(write=False)
         course = replace(course, readings=refit.noted(course.readings, seconds, row[1], ambient))
-    boxes = _stepped(course.boxes, seconds, row, ambient, log, setup)
-    course = replace(course, boxes=boxes, pending=(), past=past)
+    boxes = greybox.advance_all(course.boxes, seconds, log, setup)
+    course = _watched(replace(course, past=past), boxes, seconds, row, log, setup)
+    boxes = _corrected(boxes, row, ambient)
+    course = replace(course, boxes=boxes, pending=())
+    missed = silent.taken(course.vigil, seconds)
+    if missed:
+        return _believing(course, missed, log, setup)
     if seconds - course.checkpoints[-1][0].seconds < CHECKPOINT_EVERY:
         return course
     kept = tuple(point for point in course.checkpoints if point[0].seconds > seconds - REMEMBERED)
     course = replace(course, checkpoints=(*kept, boxes))
     best = int(np.argmax(weights(course.verdict)))
-    missed = found(tuple(point[best] for point in kept), past, seconds, log, setup)
-    if missed is not None:
-        recent = tuple(deed for deed in course.guessed if deed.seconds > seconds - FORGOTTEN)
-        course = replace(course, guessed=(*recent, missed))
-        return _back(course, missed.seconds, believed(log, (missed,)), setup)
+    split = found(tuple(point[best] for point in kept), past, seconds, log, setup)
+    if split is not None:
+        return _believing(course, (split,), log, setup)
     judgement = judged(course.verdict, kept, past, seconds, log, setup)
     if judgement is not None:
         boxes = tuple(greybox.taught(box, lesson) for box, lesson in zip(boxes, judgement.lessons, strict=True))
         course = replace(course, boxes=boxes, verdict=judgement.verdict)
     course = _refitted(course, seconds, log, setup)
     return replace(course, checkpoints=(*kept, course.boxes))
+
+
+def _watched(  # noqa: PLR0917  all that a cell means
+    course: Course,
+    boxes: tuple[GreyBox, ...],
+    seconds: float,
+    row: tuple[float, float, float] | None,
+    log: CookLog,
+    setup: Setup,
+) -> Course:
+    """Return the course with its vigil carried on; `boxes` have come to the present and have not heard the row yet."""
+    best = int(np.argmax(weights(course.verdict)))
+    vigil = course.vigil if row is None else silent.surprised(course.vigil, boxes[best], row[1], row[2])
+    points = tuple(point[best] for point in course.checkpoints)
+    return replace(course, vigil=silent.watched(vigil, points, course.past, seconds, log, setup))
+
+
+def _believing(course: Course, deeds: tuple[Deed, ...], log: CookLog, setup: Setup) -> Course:
+    """Return the course with deeds taken for done that nobody logged, and the time since thought over."""
+    recent = tuple(deed for deed in course.guessed if deed.seconds > course.seconds - FORGOTTEN)
+    course = replace(course, guessed=(*recent, *deeds), vigil=silent.Vigil())
+    return _back(course, deeds[0].seconds, believed(log, deeds), setup)
 
 
 def _refitted(course: Course, seconds: float, log: CookLog, setup: Setup, *, everyone: bool = False) -> Course:
@@ -210,7 +237,12 @@ def _stepped(  # noqa: PLR0917  all that a cell means
     log: CookLog,
     setup: Setup,
 ) -> tuple[GreyBox, ...]:
-    boxes = greybox.advance_all(boxes, seconds, log, setup)
+    return _corrected(greybox.advance_all(boxes, seconds, log, setup), row, ambient)
+
+
+def _corrected(
+    boxes: tuple[GreyBox, ...], row: tuple[float, float, float] | None, ambient: float | None
+) -> tuple[GreyBox, ...]:
     if row is not None:
         boxes = tuple(greybox.correct(box, At.PROBE, row[1], row[2]) for box in boxes)
     return boxes if ambient is None else tuple(greybox.correct(box, At.AMBIENT, ambient, 1.0) for box in boxes)
@@ -220,8 +252,10 @@ def ahead(  # noqa: PLR0917  a fork of the cook
     course: Course, seconds: float, minutes: Array, log: CookLog, setup: Setup, plan: tuple[Deed, ...] = ()
 ) -> Ahead:
     """Return where the lead probe goes within `minutes` from `seconds` if nothing but `plan` is done."""
-    each = lookahead.ahead(course.boxes, seconds, minutes, believed(log, course.guessed), setup, plan)
-    return weighed(course.verdict, each, minutes, course.offset)
+    log = believed(log, course.guessed)
+    each = lookahead.ahead(course.boxes, seconds, minutes, log, setup, plan)
+    plain = weighed(course.verdict, each, minutes, course.offset)
+    return silent.mixed(course.vigil, plain, seconds, minutes, log, setup, plan)
 
 
 def middle(  # noqa: PLR0917  a fork of the cook
@@ -241,7 +275,7 @@ def _rethought(course: Course, log: CookLog, setup: Setup) -> Course:
     kept = still_guessed(log, course.guessed)
     changed = [] if log.revised is None else [log.revised]
     changed += [deed.seconds for deed in course.guessed if deed not in kept]
-    course = replace(course, guessed=kept)
+    course = replace(course, guessed=kept, vigil=silent.after(course.vigil, log))
     if not changed:
         return course
     told = believed(log, kept)

@@ -45,7 +45,10 @@ FLICKER_SPREAD: Final = 0.8
 """SD of the gas temperature's wandering within minutes. [K]"""
 
 DOOR_SPREAD: Final = 8.0
-"""SD that an open door adds to the gas temperature within 20 s. [K] How a door swings is not in the model."""
+"""SD that a door's swing adds to the gas temperature. [K] How it swings is not in the model."""
+
+DOOR_FLUTTER: Final = 1.0
+"""SD that the air through an open door adds within 20 s. [K] Order of magnitude, no source."""
 
 PARAMETER_MEMORY: Final = 12 * 3600.0
 """Seconds in which a parameter forgets: ash, meat and weather make another pit of it in the course of a cook."""
@@ -238,7 +241,7 @@ def _noise(box: GreyBox, dt: float, controls: Controls) -> Array:
     q[At.WEATHER] = 2.0 / 3600.0 * WEATHER_SPREAD**2
     q[At.FLICKER] = 2.0 / 240.0 * FLICKER_SPREAD**2
     if controls.cook_door or controls.firebox_door:
-        q[At.FLICKER] += DOOR_SPREAD**2 / 20.0
+        q[At.FLICKER] += DOOR_FLUTTER**2 / 20.0
     q[At.AMBIENT] = 1.0 / 3600.0
     q[FIRST_PARAMETER:] = 2.0 / PARAMETER_MEMORY * box.pit.spread**2
     return q * dt

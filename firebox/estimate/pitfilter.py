@@ -17,17 +17,17 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from firebox.cooklog import CookLog, Deed
+from firebox.estimate import asking, trendbank, weigh
 from firebox.estimate import course as courses
 from firebox.estimate import learned as lessons
 from firebox.estimate import ledger as ledgers
-from firebox.estimate import trendbank, unlogged, weigh
+from firebox.estimate.asking import Question
 from firebox.estimate.course import Course
 from firebox.estimate.forecast import HORIZONS, NOTHING_MORE, FireView, Forecast
 from firebox.estimate.hearth import hearth
 from firebox.estimate.learned import Known
 from firebox.estimate.ledger import MINUTES, Ledger
 from firebox.estimate.trendbank import TrendBank
-from firebox.estimate.unlogged import Question
 from firebox.estimate.weigh import Words
 from firebox.records import Damper, Door, Lit, Phase, Rake, Split
 from firebox.setup import Role, Setup, role_of
@@ -243,11 +243,9 @@ def _phase(estimate: Estimate, seconds: float, log: CookLog, setup: Setup) -> Ph
 # --- what it knows and does not ------------------------------------------------------------------
 
 
-def questions(estimate: Estimate) -> tuple[Question, ...]:
-    """Return what the cook could settle with one key; confirmed by a split entered for `Question.seconds`."""
-    if estimate.course is None:
-        return ()
-    return unlogged.questions(estimate.course.guessed, estimate.seconds, estimate.course.box.pit.usual_kg)
+def questions(estimate: Estimate, log: CookLog, setup: Setup) -> tuple[Question, ...]:
+    """Return what the cook could settle with one key; a yes is `Question.entry`, done at `Question.seconds`."""
+    return () if estimate.course is None else asking.questions(estimate.course, estimate.seconds, log, setup)
 
 
 def learned(estimate: Estimate) -> tuple[Known, ...]:

@@ -9,7 +9,6 @@ from datetime import UTC, datetime
 from typing import Final
 
 import numpy as np
-from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
@@ -17,7 +16,7 @@ from firebox.cooklog import CookLog, Deed
 from firebox.estimate import greybox
 from firebox.estimate.greybox import GreyBox
 from firebox.estimate.model import At
-from firebox.records import Damper, Door, Lit, Split
+from firebox.records import Damper, Door, Entry, Lit, Split
 from firebox.setup import Setup
 
 Array = NDArray[np.float64]
@@ -38,13 +37,17 @@ five minutes the odds are 1 to 25, and log 25 is 3.2."""
 NEAR: Final = 15 * 60.0
 """A split logged so near a guessed one is that split. [s]"""
 
-_NO_TIME: Final = datetime(1970, 1, 1, tzinfo=UTC)
+TAKES_THE_PLACE: Final = {Split: (-NEAR, NEAR), Damper: (-360.0, NEAR), Door: (-120.0, 180.0)}
+"""How long before and after a guess an entry of its kind is what was guessed. [s] Guesses of dampers are some minutes
+off; of doors, one."""
+
+NO_TIME: Final = datetime(1970, 1, 1, tzinfo=UTC)
 """A guess has logical seconds only."""
 
 
 def guess(seconds: float) -> Deed:
     """Return a split of the usual size that may have gone on at `seconds`."""
-    return Deed(seconds=seconds, entry=Split(time=_NO_TIME))
+    return Deed(seconds=seconds, entry=Split(time=NO_TIME))
 
 
 def believed(log: CookLog, guessed: tuple[Deed, ...]) -> CookLog:
@@ -55,13 +58,31 @@ def believed(log: CookLog, guessed: tuple[Deed, ...]) -> CookLog:
 
 
 def still_guessed(log: CookLog, guessed: tuple[Deed, ...]) -> tuple[Deed, ...]:
-    """Return the guesses that no split in the log takes the place of, and that the cook has not denied."""
-    told = [*(seconds for seconds, _ in log.splits()), *_denied(log)]
-    return tuple(deed for deed in guessed if all(abs(seconds - deed.seconds) > NEAR for seconds in told))
+    """Return the guesses that nothing in the log takes the place of, and that the cook has not denied."""
+    return tuple(deed for deed in guessed if not _told(log, deed) and not _denied(log, deed))
 
 
-def _denied(log: CookLog) -> list[float]:
-    return [denied.seconds for denied in log.denied if denied.about == "split"]
+def _told(log: CookLog, guess: Deed) -> bool:
+    early, late = TAKES_THE_PLACE[type(guess.entry)]
+    near = (deed for deed in log.deeds if early <= deed.seconds - guess.seconds <= late)
+    return any(_alike(deed.entry, guess.entry) for deed in near)
+
+
+def _alike(one: Entry, other: Entry) -> bool:
+    if isinstance(one, Damper) and isinstance(other, Damper):
+        return one.damper is other.damper
+    if isinstance(one, Door) and isinstance(other, Door):
+        return one.door is other.door
+    return isinstance(one, Split) and isinstance(other, Split)
+
+
+def _denied(log: CookLog, guess: Deed) -> bool:
+    about = ABOUT[type(guess.entry)]
+    return any(no.about == about and abs(no.seconds - guess.seconds) <= NEAR for no in log.denied)
+
+
+ABOUT: Final[dict[type, str]] = {Split: "split", Damper: "damper", Door: "door"}
+"""What an answer is about, by the entry that was asked for."""
 
 
 def found(checkpoints: tuple[GreyBox, ...], past: Array, seconds: float, log: CookLog, setup: Setup) -> Deed | None:
@@ -71,7 +92,7 @@ def found(checkpoints: tuple[GreyBox, ...], past: Array, seconds: float, log: Co
     touched = [d.seconds for d in log.deeds if isinstance(d.entry, Split | Lit)]
     if touched and seconds - max(touched) < QUIET:
         return None
-    best, gain = None, SURPRISE
+    best, gain = None, SURPRISE + float(np.log1p(sum(denied.about == "split" for denied in log.denied)))
     for age in AGES:
         begun = [box for box in checkpoints if abs(seconds - age - box.seconds) < 150.0]
         if not begun:
@@ -79,7 +100,7 @@ def found(checkpoints: tuple[GreyBox, ...], past: Array, seconds: float, log: Co
         box = begun[0]
         rows = _thinned(past[past[:, 0] > box.seconds])
         candidate = guess(box.seconds)
-        if any(abs(no - box.seconds) < NEAR for no in _denied(log)):
+        if _denied(log, candidate):
             continue
         told = _explained(box, rows, log, setup)
         untold = _explained(box, rows, believed(log, (candidate,)), setup)
@@ -98,52 +119,11 @@ def _thinned(rows: Array) -> Array:
 
 def _explained(box: GreyBox, rows: Array, log: CookLog, setup: Setup) -> float:
     """Return the log likelihood of readings (when, value, variance), Student-t, under a belief and a log."""
-    total = 0.0
+    total, surprise = 0.0, box.surprise
     for when, value, variance in rows.tolist():
         box = greybox.advance(box, when, log, setup)
-        spread = float(box.cov[At.PROBE, At.PROBE]) + variance
+        spread = (float(box.cov[At.PROBE, At.PROBE]) + variance) * max(1.0, surprise)
         gap = value - float(box.mean[At.PROBE])
         total -= 0.5 * np.log(spread) + 0.5 * (greybox.NU + 1.0) * np.log1p(gap**2 / (greybox.NU * spread))
         box = greybox.correct(box, At.PROBE, value, variance)
     return float(total)
-
-
-class Question(Struct, frozen=True, kw_only=True):
-    """Something that the readings speak for and the cook can settle with one key.
-
-    Attributes
-    ----------
-    name : str
-        The same as long as the question is.
-    text : str
-        What to ask; `seconds` is when it would have happened.
-    kg : float
-        The weight that was assumed.
-    entry : Split
-        What a yes stands for.
-    """
-
-    name: str
-    text: str
-    seconds: float
-    kg: float
-    entry: Split | Damper | Door
-
-
-def questions(guessed: tuple[Deed, ...], seconds: float, kg: float) -> tuple[Question, ...]:
-    """Return what the cook should be asked about the guesses of the last hour, newest first."""
-    return tuple(
-        Question(
-            name=f"split-{round(deed.seconds)}",
-            text=f"Did a split go on about {round((seconds - deed.seconds) / 60.0)} min ago? The pit behaves so.",
-            seconds=deed.seconds,
-            kg=kg,
-            entry=Split(time=_NO_TIME),
-        )
-        for deed in reversed(guessed)
-        if seconds - deed.seconds < ASKED
-    )
-
-
-ASKED: Final = 3600.0
-"""After an hour an answer changes nothing: the wood is coal. [s]"""

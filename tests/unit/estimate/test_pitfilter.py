@@ -200,10 +200,10 @@ def test_a_guess_is_asked_about_and_a_told_split_ends_the_question():
     setup = setup_of(cook)
     course = msgspec.structs.replace(estimate.course, guessed=(unlogged.guess(seconds - 900.0),))
     asking = msgspec.structs.replace(estimate, course=course)
-    (question,) = pitfilter.questions(asking)
+    (question,) = pitfilter.questions(asking, log, setup)
     assert "15 min ago" in question.text
     log = enter(
         log, Split(time=EPOCH, at=EPOCH + timedelta(seconds=question.seconds), kg=question.kg), seconds, EPOCH
     )
     answered = pitfilter.advance(asking, seconds + 10.0, {}, log, setup, "grate")
-    assert pitfilter.questions(answered) == ()
+    assert pitfilter.questions(answered, log, setup) == ()

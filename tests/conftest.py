@@ -6,6 +6,7 @@ import threading
 from collections import defaultdict
 
 import pytest
+from hypothesis import settings
 from paho.mqtt.client import Client
 from paho.mqtt.enums import CallbackAPIVersion
 
@@ -13,6 +14,13 @@ from drivers.fakes.broker import BrokerProcess
 from drivers.fakes.clock import SteppedClock
 from drivers.fakes.probe_node import ProbeNode
 from firebox.errors import SourceError
+from tests.scheduling import Files, in_order
+
+settings.register_profile(
+    "steady", derandomize=True
+)  # the same examples each time: a change stands or falls by itself
+settings.register_profile("search", derandomize=False)  # pytest tests/properties --hypothesis-profile search
+settings.load_profile("steady")
 
 DEADLINE = 10.0
 """Seconds until a thing that should happen counts as not happening, on a loaded machine."""
@@ -143,6 +151,18 @@ class Listening:
 
     def problems(self):
         return [item.text for item in self.items if hasattr(item, "source")]
+
+
+def pytest_collection_modifyitems(config, items):
+    if hasattr(config, "workerinput"):  # one of several workers
+        items[:] = in_order(items)
+
+
+def pytest_xdist_make_scheduler(config, log):
+    if config.getoption("dist") != "load":  # somebody asks for another way
+        return None
+    config.option.loadscopereorder = False
+    return Files(config, log)
 
 
 @pytest.hookimpl(wrapper=True)

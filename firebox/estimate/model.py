@@ -95,16 +95,18 @@ class Controls(Struct, frozen=True):
     stack: float
     cook_door: bool
     firebox_door: bool
-    since: float = 1e9
-    """Seconds since wood last went on."""
+    since: float | Array = 1e9
+    """Seconds since wood last went on, for all members or for each."""
 
 
 CURVE: Final = np.array([60.0, 210.0, 390.0, 630.0, 960.0, 1500.0])
 """Seconds after a split at which a pit's own hump may differ from the model's, each by a factor that is learned."""
 
 
-def _curve(p: Array, since: float) -> Array:
+def _curve(p: Array, since: float | Array) -> Array:
     """Return the factor on the heat that was learned for this time after a split; 1 where none was."""
+    if isinstance(since, np.ndarray):
+        return _curve_of_each(p, since)
     if since > 2.0 * CURVE[-1]:
         return np.ones(p.shape[1])
     place = float(np.interp(since, CURVE, np.arange(CURVE.size)))
@@ -113,6 +115,17 @@ def _curve(p: Array, since: float) -> Array:
     part = place - low
     fade = min(1.0, 2.0 - since / float(CURVE[-1]))
     factor: Array = np.exp(fade * ((1.0 - part) * np.log(rows[0]) + part * np.log(rows[1])))
+    return factor
+
+
+def _curve_of_each(p: Array, since: Array) -> Array:
+    """Return the same where every member had its wood at a time of its own."""
+    place = np.interp(since, CURVE, np.arange(CURVE.size))
+    low = np.minimum(place.astype(int), CURVE.size - 2)
+    part, member = place - low, np.arange(since.size)
+    logs = np.log(p[At.CURVE_0 - FIRST_PARAMETER : At.CURVE_5 - FIRST_PARAMETER + 1])
+    fade = _between(2.0 - since / CURVE[-1], 0.0, 1.0)
+    factor: Array = np.exp(fade * ((1.0 - part) * logs[low, member] + part * logs[low + 1, member]))
     return factor
 
 

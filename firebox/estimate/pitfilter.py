@@ -17,17 +17,20 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from firebox.cooklog import CookLog, Deed
-from firebox.estimate import asking, trendbank, weigh
+from firebox.estimate import asking, hindsight, trendbank, weigh
 from firebox.estimate import course as courses
+from firebox.estimate import fork as forks
 from firebox.estimate import learned as lessons
 from firebox.estimate import ledger as ledgers
 from firebox.estimate.asking import Question
 from firebox.estimate.course import Course
 from firebox.estimate.forecast import HORIZONS, NOTHING_MORE, FireView, Forecast
+from firebox.estimate.fork import Fork, Plans
 from firebox.estimate.hearth import hearth
 from firebox.estimate.learned import Known
 from firebox.estimate.ledger import MINUTES, Ledger
 from firebox.estimate.trendbank import TrendBank
+from firebox.estimate.unlogged import believed
 from firebox.estimate.weigh import Words
 from firebox.records import Damper, Door, Lit, Phase, Rake, Split
 from firebox.setup import Role, Setup, role_of
@@ -135,6 +138,25 @@ def foresee(  # noqa: PLR0917  a fork of the cook
 def alone(estimate: Estimate, seconds: float, log: CookLog, setup: Setup) -> tuple[Array, Array] | None:
     """Return where the model has the pit go if nothing more is done, for `foresee` with several plans."""
     return None if estimate.course is None else courses.middle(estimate.course, seconds, MINUTES, log, setup)
+
+
+def fork(  # noqa: PLR0917  a fork of the cook
+    estimate: Estimate, seconds: float, log: CookLog, setup: Setup, plans: Plans, minutes: tuple[float, ...]
+) -> Fork | None:
+    """Return where the pit goes under each of several plans of laying wood; None where the model knows of no fire.
+
+    Parameters
+    ----------
+    plans : tuple of tuple of Deed
+        For each plan the splits that it lays, at `seconds` or later.
+    minutes : tuple of float
+        When it is looked at.
+    """
+    course = estimate.course
+    if course is None or estimate.bank is None or not weigh.has_story(log, setup, seconds):
+        return None
+    celsius = forks.courses(course.boxes, seconds, minutes, believed(log, course.guessed), setup, plans)
+    return Fork(celsius + course.offset, hindsight.weights(course.verdict))
 
 
 def fire_view(estimate: Estimate, seconds: float, log: CookLog, setup: Setup) -> FireView:

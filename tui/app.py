@@ -332,7 +332,12 @@ class Dashboard(App[None]):
             return
         answer = press(self._prompt, message.key, message.character, self._desk())
         if isinstance(answer, Prompt):
-            self._ask(answer)
+            if message.key == "a" and answer.complaint and views.ringing(self._view):
+                self.action_enter(
+                    "acknowledge"
+                )  # what is no answer may still quiet an alarm; the question stays open
+            else:
+                self._ask(answer)
             return
         self._ask(None)
         if answer is None:

@@ -36,7 +36,7 @@ class Outgoing(Struct, frozen=True, kw_only=True):
     pending: tuple[Pending, ...] = ()
     said: str = ""
     """The dashboard's answer to the last key."""
-    kept: bool = False
+    logged: bool = False
     """Whether that answer is about an entry which the keeper has echoed."""
 
     @property
@@ -47,8 +47,8 @@ class Outgoing(Struct, frozen=True, kw_only=True):
     @property
     def progress(self) -> str:
         """How far the newest entry got, in a word; empty where the answer is about none."""
-        if self.kept:
-            return "kept"
+        if self.logged:
+            return "logged"
         return str(self.pending[-1].sent) if self.pending else ""
 
 
@@ -81,7 +81,7 @@ def echo(outgoing: Outgoing, view: ViewState) -> Outgoing:
         return outgoing
     echoed = {line.entry.id for line in view.lines[-200:]}
     left = tuple(pending for pending in outgoing.pending if pending.entry.id not in echoed)
-    return replace(outgoing, pending=left, kept=outgoing.kept or (not left and len(outgoing.pending) > 0))
+    return replace(outgoing, pending=left, logged=outgoing.logged or (not left and len(outgoing.pending) > 0))
 
 
 # --- what stands, seen with what is underway -----------------------------------------------------

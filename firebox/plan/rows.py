@@ -110,7 +110,7 @@ def beforehand(on: datetime, serve: datetime, one: Outcome, name: str | None = N
         fixed(ON, on, cut=cut, name=name),
         *row(BARK, one.barked, "rub it: does it hold?"),
         *row(WRAP, one.wrapped, f"in {one.style.wrap}, once the bark holds"),
-        *row(RENDER, one.rendered),
+        *(row(RENDER, one.rendered) if one.piece.cut.ends == "tender" else []),
         *row(GIVE, one.giving, "from here on heat and time count together"),
         *row(PULL, one.pulled, pull_note(one.style.give)),
         *(() if one.sliced is None else row(*sliced(one.sliced))),
@@ -186,8 +186,8 @@ def measured(
             GIVE, planned.giving, "from here on heat and time count together", is_done=view.tender[1] >= hour.GIVING
         ),
     ]
-    if one.piece.cut.ends != "tender":
-        rows = [row for row in rows if row.what != GIVE]
+    if one.piece.cut.ends != "tender":  # what is done once it is safe has neither to render nor to give
+        rows = [row for row in rows if row.what not in (RENDER, GIVE)]
     if resting:
         rows.extend(done(f"pulled, {PLACES[one.lies.rest]}", off))
     else:

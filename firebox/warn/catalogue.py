@@ -395,7 +395,7 @@ _KINDS: Final = (
     Kind(
         id="meat-ready",
         per="probe",
-        cause="the meat is likely to be done",
+        cause="the meat may be ready: only a hand can tell",
         consequence="it goes on past its best",
         minutes=60.0,
         priority=Priority.LOW,

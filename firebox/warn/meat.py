@@ -23,7 +23,7 @@ def meat_findings(view: View) -> Iterator[tuple[str, Finding]]:
             family = "meat-too-cool" if was_hot else "meat-unsafe"
             yield member(family, meat.probe), Finding(text=_sentence(meat), probe=meat.probe)
         if _is_ready(meat):
-            text = f"The meat on {meat.probe} is likely to be done."
+            text = f"The meat on {meat.probe} may be ready: only a hand can tell."
             first = None if meat.feel is None else f"Go and feel: {meat.feel}"
             yield member("meat-ready", meat.probe), Finding(text=text, probe=meat.probe, first=_ended(first))
 

@@ -39,7 +39,7 @@ async def test_two_keys_log_a_split_of_a_known_size(shown):
         assert (entry.kg, entry.species, entry.moisture) == (2.0, "oak", 0.18)
         assert entry.time == instant(BEGIN)
         assert len(entry.id) == 32
-        await seen.see("large split, 2.0 kg at 01:12 – kept", "#answer")
+        await seen.see("large split, 2.0 kg at 01:12 – logged", "#answer")
 
 
 async def test_enter_repeats_the_weight_logged_last(shown):
@@ -136,12 +136,12 @@ async def test_a_target_in_celsius_after_the_degrees_key(shown):
 async def test_undo_names_what_it_took_back(shown):
     async with shown() as seen:
         await seen.press("s", "2")
-        await seen.see("kept", "#answer")
+        await seen.see("logged", "#answer")
         await seen.press("u")
         split, undo = await seen.left(2)
         assert isinstance(undo, Undo)
         assert undo.of == split.id
-        await seen.see("TAKEN BACK: medium split, 1.4 kg at 01:12 – kept", "#answer")
+        await seen.see("TAKEN BACK: medium split, 1.4 kg at 01:12 – logged", "#answer")
 
 
 async def test_undo_reaches_an_entry_that_the_keeper_has_not_echoed(shown):
@@ -163,10 +163,10 @@ async def test_fingers_faster_than_the_screen_answer_the_question_and_do_nothing
 async def test_an_entry_moves_back_five_minutes_a_press(shown):
     async with shown() as seen:
         await seen.press("s", "2")
-        await seen.see("kept", "#answer")
+        await seen.see("logged", "#answer")
         await seen.press("b")
         await seen.left(3)
-        await seen.see("medium split, 1.4 kg at 01:07 – kept", "#answer")
+        await seen.see("medium split, 1.4 kg at 01:07 – logged", "#answer")
         await seen.press("b")
         first, undo, again, undo_again, last = await seen.left(5)
         assert (undo.of, undo_again.of) == (first.id, again.id)
@@ -209,6 +209,21 @@ async def test_acknowledging_takes_the_most_urgent_first(shown, cook):
         assert (first.alarm, second.alarm) == ("fire-dying", "probe-silent-flat")
         assert isinstance(first, Acknowledge)
         await seen.see("No alarm is waiting", "#answer")
+
+
+async def test_an_alarm_is_acknowledged_while_a_question_is_open_which_stays_open(shown, cook):
+    async with shown([*cook, alarm(seconds=BEGIN)]) as seen:
+        await seen.press("s", "a", "3")
+        acknowledged, split = await seen.left(2)
+        assert acknowledged.alarm == "fire-dying"
+        assert split.kg == 2.0
+
+
+async def test_a_letter_of_a_note_acknowledges_nothing(shown, cook):
+    async with shown([*cook, alarm(seconds=BEGIN)]) as seen:
+        await seen.press("n", "a", "enter")
+        (note,) = await seen.left(1)
+        assert note.text == "a"
 
 
 async def test_the_alarms_page_acknowledges_and_shelves_the_chosen_one(shown, cook):

@@ -128,7 +128,7 @@ async def test_a_feel_is_dated_back_and_taken_back(shown, cook):
         await seen.press("F", "b", "b", "g")
         (entry,) = await seen.left()
         assert entry.at == entry.time - timedelta(minutes=10)
-        await seen.see("kept", "#answer")
+        await seen.see("logged", "#answer")
         await seen.press("u")
         undo = (await seen.left(2))[1]
         assert isinstance(undo, Undo)

@@ -87,7 +87,7 @@ def test_a_split_is_logged_and_the_dashboard_left_in_a_real_terminal(terminal):
     screen.press("s")
     screen.see("1 small", "2 medium", "3 large")
     screen.press("2")
-    screen.see("medium split, 1.4 kg", "kept")
+    screen.see("medium split, 1.4 kg", "logged")
     screen.press("q")
     screen.see("The watch goes on without the dashboard. To end it: firebox stop")
 

@@ -95,6 +95,16 @@ def test_on_the_grate_it_is_told_from_what_is_measured(cook):
     assert spreads[1] < spreads[0]
 
 
+def test_poultry_has_no_line_of_what_it_does_not_do(cook):
+    assert row(cook[3], lines.RENDER)
+    kitchen = Planned(cut="chicken")
+    kitchen.enter(serving(5.0, wrap="none", rest="counter"))
+    kitchen.enter(MeatOn(time=kitchen.time))
+    whats = {row.what for row in kitchen.cook(1.0).plan().rows}
+    assert lines.PULL in whats
+    assert not {lines.RENDER, lines.GIVE} & whats
+
+
 def test_what_came_about_keeps_its_time(cook):
     assert row(cook[10], "bark is set").likely == row(cook[12], "bark is set").likely
 

@@ -126,6 +126,9 @@ def test_poultry_is_pulled_when_it_is_safe_and_has_no_tissue_to_wait_for():
     assert chicken.pull_celsius.early >= 73.9
     assert chicken.giving is None
     assert chicken.tender is None
+    whats = {row.what for row in plan(wanted(piece(CUTS["chicken"])), SETUP).rows}
+    assert "bark is set" in whats
+    assert "half the fat is out" not in whats
 
 
 def test_it_says_what_to_do_if_early_or_late(made):

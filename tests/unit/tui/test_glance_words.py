@@ -408,14 +408,14 @@ def test_shelving_is_meant_for_the_chosen_alarm_else_the_first():
     assert alarm_to_shelve(stage()) is None
 
 
-def test_an_entry_goes_from_going_to_taken_to_kept():
+def test_an_entry_goes_from_going_to_taken_to_logged():
     split = Split(time=START, id="a", kg=1.4)
     sent = outgoing.leave(Outgoing(), split, "a split")
     assert sent.progress == Sent.GOING
     sent = outgoing.deliver(sent, split, "")
     assert sent.progress == Sent.TAKEN
     sent = outgoing.echo(sent, glance(split).view)
-    assert (sent.progress, sent.pending) == ("kept", ())
+    assert (sent.progress, sent.pending) == ("logged", ())
 
 
 def test_a_refused_entry_is_forgotten_by_the_next_one_and_counts_for_nothing():

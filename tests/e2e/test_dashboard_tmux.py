@@ -1,12 +1,11 @@
 """A watch on a real probe node, seen and tended in a real terminal: what a cook does in an evening, in a minute."""
 
 import os
-import shutil
 import subprocess
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -15,14 +14,14 @@ from drivers.fakes.probe_node import ProbeNode
 from firebox.journal.lock import holder
 from firebox.journal.reader import JournalLink
 from firebox.records import Alarm, AlarmState, Split, Status
+from tests.terminal import Terminal, needs_tmux, until
 
 pytestmark = [
     pytest.mark.e2e,
     pytest.mark.timeout(240),
-    pytest.mark.skipif(shutil.which("tmux") is None, reason="needs tmux: apt install tmux"),
+    needs_tmux,
 ]
 
-DEADLINE = 25.0
 FILE = """
 [units]
 degrees = "C"
@@ -45,42 +44,6 @@ port = "{port}"
 """
 
 
-def until(what: str, fact: Callable[[], object], seconds: float = DEADLINE) -> None:
-    end = time.monotonic() + seconds
-    while not fact():
-        assert time.monotonic() < end, f"{what}: it did not come true in time"
-        time.sleep(0.1)
-
-
-class Tmux:
-    """One terminal of its own server, so that no other session is touched."""
-
-    def __init__(self, home: Path, config: Path, *, columns: int, lines: int) -> None:
-        self._socket = f"firebox-{os.getpid()}-{id(self)}"
-        command = f"{sys.executable} -m firebox watch --config {config}"
-        self._run(
-            "-f", "/dev/null", "new-session", "-d", "-x", str(columns), "-y", str(lines), "-e", f"FIREBOX_HOME={home}",
-            "-e", "TERM=tmux-256color", "-e", "LC_ALL=C.UTF-8", command,
-        )  # fmt: skip
-
-    def _run(self, *arguments: str) -> str:
-        done = subprocess.run(["tmux", "-L", self._socket, *arguments], capture_output=True, text=True, check=True)
-        return done.stdout
-
-    def screen(self) -> str:
-        return self._run("capture-pane", "-p")
-
-    def shows(self, words: str) -> None:
-        until(f"the screen shows {words!r}", lambda: words in self.screen())
-
-    def press(self, *keys: str) -> None:
-        for key in keys:
-            self._run("send-keys", key)
-
-    def kill(self) -> None:
-        subprocess.run(["tmux", "-L", self._socket, "kill-server"], capture_output=True, check=False)
-
-
 class Evening:
     """A home, a file, and a node that goes on talking."""
 
@@ -98,6 +61,11 @@ class Evening:
     def _talk(self) -> None:
         while not self._done.wait(0.5):
             self.node.step()
+
+    def watched(self, *, columns: int, lines: int) -> Terminal:
+        """Return a terminal in which this pit is watched."""
+        command = f"{sys.executable} -m firebox watch --config {self.config}"
+        return Terminal(command, columns=columns, lines=lines, environment={"FIREBOX_HOME": self.home})
 
     def end(self) -> None:
         self._done.set()
@@ -125,7 +93,7 @@ def evening(tmp_path: Path) -> Iterator[Evening]:
 
 @pytest.mark.parametrize(("columns", "lines"), [(80, 24), (160, 50)])
 def test_an_evening_at_the_pit(evening: Evening, columns: int, lines: int) -> None:
-    terminal = Tmux(evening.home, evening.config, columns=columns, lines=lines)
+    terminal = evening.watched(columns=columns, lines=lines)
     link = JournalLink(evening.journal)
     records = []
 
@@ -155,7 +123,7 @@ def test_an_evening_at_the_pit(evening: Evening, columns: int, lines: int) -> No
         assert again.returncode == 1
         assert str(kept_by.pid) in again.stderr
 
-        terminal = Tmux(evening.home, evening.config, columns=columns, lines=lines)
+        terminal = evening.watched(columns=columns, lines=lines)
         terminal.shows("aim 121C")
         assert holder(evening.journal) == kept_by, "a second look must not start a second keeper"
         terminal.press("q")

@@ -1,9 +1,6 @@
 """A practice round in a real terminal, played by a script from the opening screen to the score."""
 
-import os
 import re
-import shutil
-import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
@@ -16,60 +13,16 @@ from firebox.journal.schema import open_reading
 from firebox.keeper import progress
 from firebox.ports import Kind
 from firebox.records import Damper, Door, Split
+from tests.terminal import Terminal, needs_tmux, until
 
 pytestmark = [
     pytest.mark.e2e,
     pytest.mark.timeout(600),
-    pytest.mark.skipif(shutil.which("tmux") is None, reason="needs tmux: apt install tmux"),
+    needs_tmux,
 ]
 
-DEADLINE = 60.0
 A_ROUND = 300.0
 """Real seconds that an hour of the fire at 60 in one may take on a machine that is busy otherwise, its twin included."""
-
-
-def until(what: str, fact: Callable[[], object], seconds: float = DEADLINE) -> None:
-    end = time.monotonic() + seconds
-    while not fact():
-        assert time.monotonic() < end, f"{what}: it did not come true in time"
-        time.sleep(0.1)
-
-
-class Terminal:
-    """`firebox watch --practice` in a terminal of its own."""
-
-    def __init__(self, home: Path, *options: str, columns: int = 80, lines: int = 24) -> None:
-        self._socket = f"firebox-practice-{os.getpid()}-{id(self)}"
-        command = " ".join((sys.executable, "-m firebox watch --practice", *options, "; echo left $?; sleep 600"))
-        self._run(
-            "-f", "/dev/null", "new-session", "-d", "-x", str(columns), "-y", str(lines), "-e", f"FIREBOX_HOME={home}",
-            "-e", "TERM=tmux-256color", "-e", "LC_ALL=C.UTF-8", command,
-        )  # fmt: skip
-
-    def _run(self, *arguments: str) -> str:
-        done = subprocess.run(["tmux", "-L", self._socket, *arguments], capture_output=True, text=True, check=True)
-        return done.stdout
-
-    def screen(self) -> str:
-        return self._run("capture-pane", "-p")
-
-    def shows(self, words: str, seconds: float = DEADLINE) -> None:
-        try:
-            until(f"the screen shows {words!r}", lambda: words in self.screen(), seconds)
-        except AssertionError:
-            print(self.screen())
-            raise
-
-    def press(self, *keys: str) -> None:
-        for key in keys:
-            self._run("send-keys", key)
-
-    def minute(self) -> int:
-        found = re.search(r"minute (\d+) of", self.screen())
-        return int(found[1]) if found else -1
-
-    def kill(self) -> None:
-        subprocess.run(["tmux", "-L", self._socket, "kill-server"], capture_output=True, check=False)
 
 
 @pytest.fixture
@@ -77,12 +30,19 @@ def opened(tmp_path: Path) -> Iterator[Callable[..., Terminal]]:
     terminals: list[Terminal] = []
 
     def open_(*options: str, **size: int) -> Terminal:
-        terminals.append(Terminal(tmp_path, *options, **size))
+        command = " ".join((sys.executable, "-m firebox watch --practice", *options, "; echo left $?; sleep 600"))
+        terminals.append(Terminal(command, environment={"FIREBOX_HOME": tmp_path}, **size))
         return terminals[-1]
 
     yield open_
     for terminal in terminals:
         terminal.kill()
+
+
+def minute(terminal: Terminal) -> int:
+    """Return the minute of the round that stands on the screen."""
+    found = re.search(r"minute (\d+) of", terminal.screen())
+    return int(found[1]) if found else -1
 
 
 def answered(terminal: Terminal, key: str) -> None:
@@ -115,7 +75,7 @@ def test_a_round_from_the_opening_screen_to_the_score(opened: Callable[..., Term
     terminal.press("s", "1")
     answered(terminal, "2")
     terminal.shows("WHAT IT DOES")
-    until("the door is seen to be ajar", lambda: "≈" in terminal.screen() or terminal.minute() > 8)
+    until("the door is seen to be ajar", lambda: "≈" in terminal.screen() or minute(terminal) > 8)
     terminal.press("o")
     terminal.shows("is dropped")
     terminal.press("o")
@@ -125,17 +85,19 @@ def test_a_round_from_the_opening_screen_to_the_score(opened: Callable[..., Term
 
     terminal.press("Space")
     terminal.shows("PAUSED")
-    stood = terminal.minute()
+    stood = minute(terminal)
     time.sleep(3.0)
-    assert terminal.minute() == stood, "a fire that is held still must not burn on"
+    assert minute(terminal) == stood, "a fire that is held still must not burn on"
     terminal.press("Space")
-    until("it burns on", lambda: terminal.minute() > stood)
+    until("it burns on", lambda: minute(terminal) > stood)
 
     terminal.press("u")
     terminal.shows("the keys are your hands")
     terminal.press("j", "j")
     terminal.shows("advice hidden")
-    terminal.shows("minutes in the band", A_ROUND)
+    terminal.press(".")  # nothing is done any more: the rest of the hour may burn faster
+    terminal.shows("x120")
+    terminal.shows("minutes in the band", seconds=A_ROUND)
     until("the advice has been played as well", lambda: "..." not in terminal.screen(), A_ROUND)
     terminal.shows("on the same fire")
 
@@ -169,11 +131,11 @@ def test_a_round_on_a_large_screen_is_ended_early(opened: Callable[..., Terminal
     terminal.press("G")
     terminal.shows("KEEPING A FIRE IN AN OFFSET")
     terminal.press("Escape")
-    until("some minutes have passed", lambda: terminal.minute() >= 15, 120.0)
+    until("some minutes have passed", lambda: minute(terminal) >= 15, 120.0)
     terminal.press("x")
     terminal.shows("not reached this time")
     terminal.press("R")
-    terminal.shows("READY: space begins", 120.0)
+    terminal.shows("READY: space begins", seconds=120.0)
     terminal.press("q")
     terminal.shows("a fire that costs nothing")
     terminal.press("q")

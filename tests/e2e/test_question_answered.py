@@ -10,7 +10,8 @@ from firebox.journal.reader import JournalLink
 from firebox.journal.writer import Journal
 from firebox.ports import Kind
 from firebox.records import Answer, Lit, Question, Reading, Split
-from tests.e2e.test_dashboard_tmux import Evening, Tmux, evening, pytestmark, until
+from tests.e2e.test_dashboard_tmux import Evening, evening, pytestmark
+from tests.terminal import until
 
 __all__ = ["evening", "pytestmark"]
 
@@ -37,7 +38,7 @@ def asked(evening: Evening) -> datetime:
 @pytest.mark.parametrize(("key", "kind"), [("Y", Split), ("N", Answer)])
 def test_a_question_is_answered_with_one_key(evening: Evening, key: str, kind: type) -> None:
     happened = asked(evening)
-    terminal = Tmux(evening.home, evening.config, columns=100, lines=30)
+    terminal = evening.watched(columns=100, lines=30)
     link, found = JournalLink(evening.journal), []
     try:
         terminal.shows("Did a split go on about")

@@ -1,12 +1,10 @@
 """Two devices: one keeps the pit, the other shows it in a real terminal, and wakes its owner when the first falls silent."""
 
 import os
-import shutil
 import signal
 import subprocess
 import sys
 import threading
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -17,44 +15,16 @@ from drivers.fakes.player import FakePlayer
 from drivers.fakes.probe_node import ProbeNode
 from drivers.tones import wav
 from firebox.records import Priority
+from tests.terminal import Terminal, needs_tmux, until
 
 ROOT = Path(__file__).parents[2]
-DEADLINE = 60.0
 
 pytestmark = [
     pytest.mark.e2e,
     pytest.mark.slow,
     pytest.mark.timeout(240),
-    pytest.mark.skipif(shutil.which("tmux") is None, reason="needs tmux: apt install tmux"),
+    needs_tmux,
 ]
-
-
-class Terminal:
-    """The second device's terminal, on a tmux server of its own."""
-
-    def __init__(self, home: Path, player: FakePlayer) -> None:
-        self._socket = f"firebox-{os.getpid()}-{id(self)}"
-        self._run(
-            "-f", "/dev/null", "new-session", "-d", "-x", "100", "-y", "30", "-c", str(ROOT),
-            "-e", f"FIREBOX_HOME={home}", "-e", "TERM=tmux-256color", "-e", "LC_ALL=C.UTF-8",
-            f"env PATH={player.path()} {sys.executable} -m firebox watch --afar",  # a login shell has a PATH of its own
-        )  # fmt: skip
-
-    def _run(self, *arguments: str) -> str:
-        done = subprocess.run(["tmux", "-L", self._socket, *arguments], capture_output=True, text=True, check=True)
-        return done.stdout
-
-    def shows(self, words: str) -> None:
-        end = time.monotonic() + DEADLINE
-        while words not in (screen := self._run("capture-pane", "-p")):
-            assert time.monotonic() < end, f"{words!r} did not come; the screen is\n{screen}"
-            time.sleep(0.2)
-
-    def press(self, key: str) -> None:
-        self._run("send-keys", key)
-
-    def kill(self) -> None:
-        subprocess.run(["tmux", "-L", self._socket, "kill-server"], capture_output=True, check=False)
 
 
 @pytest.fixture
@@ -99,7 +69,10 @@ def player(tmp_path: Path) -> FakePlayer:
 
 @pytest.fixture
 def terminal(tmp_path: Path, keeper: "subprocess.Popen[bytes]", player: FakePlayer) -> Iterator[Terminal]:
-    terminal = Terminal(tmp_path / "here", player)
+    command = (
+        f"env PATH={player.path()} {sys.executable} -m firebox watch --afar"  # a login shell has a PATH of its own
+    )
+    terminal = Terminal(command, columns=100, lines=30, environment={"FIREBOX_HOME": tmp_path / "here"})
     yield terminal
     terminal.kill()
 
@@ -111,10 +84,7 @@ def test_the_pit_is_shown_on_the_second_device_and_a_silent_keeper_rings_there(
     assert player.played == []
     keeper.send_signal(signal.SIGSTOP)
     terminal.shows("NOBODY IS WATCHING")
-    end = time.monotonic() + DEADLINE
-    while not player.played:
-        assert time.monotonic() < end, "the bed hears nothing"
-        time.sleep(0.1)
+    until("the bed hears it", lambda: player.played)
     assert "beside-the-bed" in player.played[0].arguments
     assert player.played[0].sound == wav(Priority.CRITICAL, 1.0)
     terminal.press("A")

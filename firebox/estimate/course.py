@@ -203,6 +203,8 @@ def _watched(  # noqa: PLR0917  all that a cell means
     setup: Setup,
 ) -> Course:
     """Return the course with its vigil carried on; `boxes` have come to the present and have not heard the row yet."""
+    if seconds - course.checkpoints[0][0].seconds < silent.UNKNOWN:
+        return course
     best = int(np.argmax(weights(course.verdict)))
     vigil = course.vigil if row is None else silent.surprised(course.vigil, boxes[best], row[1], row[2])
     points = tuple(point[best] for point in course.checkpoints)

@@ -41,13 +41,19 @@ WILD: Final = 3.0
 """One surprise counts for no more: a spike is not a deed."""
 
 EVERY: Final = 60.0
-"""Seconds between two readings that a contest hears: neighbours are wrong together."""
+"""Seconds between two readings that a contest hears: neighbours are wrong together, those a minute apart hardly more."""
 
 AT_ONCE: Final = 30
 """Readings that waiting histories hear at one step: no tick is to wait for all of them."""
 
-SHARE: Final = 0.8
+SHARE: Final = 0.85
 """Share of the log likelihood that counts: readings a minute apart are wrong together to some part."""
+
+DENIED: Final = 0.5
+"""What a denial adds to the divisor of that share: where the readings have spoken for what was not, they count for less."""
+
+UNKNOWN: Final = 2700.0
+"""Seconds of a cook before anything is looked for: until a split has burned, every pit surprises."""
 
 LASTS: Final = 1500.0
 """How long a contest goes on. [s] After 25 min a damper's move looks like the fire's own way."""
@@ -62,7 +68,7 @@ ANOTHER: Final = 0.2
 """A contest whose rivals weigh less than this gives way to a new one when surprises add up again."""
 
 ASKED_FROM: Final = 0.6
-"""Weight of all rivals of one kind from which the cook is asked."""
+"""Weight of all rivals of one kind from which the cook is asked: it is likelier than not."""
 
 TAKEN_FROM: Final = 0.95
 """Weight from which a rival is taken for what happened, after `SURE_AFTER`, until the cook says otherwise."""
@@ -126,12 +132,23 @@ OLDEST: Final = max(age for kind in KINDS.values() for age in kind.ages)
 
 
 class Rival(Struct, frozen=True, kw_only=True):
-    """A history with deeds that nobody logged: the belief under it, and what it has gained on the plain one."""
+    """A history with deeds that nobody logged.
+
+    Attributes
+    ----------
+    box : GreyBox
+        The belief under it.
+    odds : float
+        Log of its odds before the readings.
+    share, gain : float
+        What of the log likelihood counts that it has gained on the plain history, and that gain.
+    """
 
     kind: str
     deeds: tuple[Deed, ...]
     box: GreyBox
     odds: float
+    share: float
     gain: float = 0.0
 
 
@@ -240,7 +257,7 @@ def _sifted(contest: Contest) -> Contest | None:
 
 def weights(contest: Contest) -> Array:
     """Return the weight of each rival, shape (rivals,); the plain history has the rest of 1."""
-    odds = np.array([rival.odds + SHARE * rival.gain for rival in contest.rivals])
+    odds = np.array([rival.odds + rival.share * rival.gain for rival in contest.rivals])
     top = float(np.max(odds, initial=0.0))
     likely = np.exp(odds - top)
     share: Array = likely / (likely.sum() + np.exp(-top))
@@ -347,10 +364,9 @@ ANSWERS: Final = {
 """What a no is about that rules out a kind."""
 
 
-def odds(name: str, log: CookLog) -> float:
-    """Return the log of the odds of a kind before the readings: less with each time that the cook has denied it."""
-    denials = sum(denied.about == ANSWERS[KINDS[name].about] for denied in log.denied)
-    return KINDS[name].odds - float(np.log1p(denials))
+def denials(name: str, log: CookLog) -> int:
+    """Return how often the cook has denied what a kind is about: each makes it less likely."""
+    return sum(denied.about == ANSWERS[KINDS[name].about] for denied in log.denied)
 
 
 def _ruled_out(about: str, seconds: float, log: CookLog) -> bool:
@@ -419,8 +435,16 @@ def _tried(contest: Contest, past: Array, log: CookLog, setup: Setup) -> Contest
         rows = rows[before.shape[0] :]
         deeds = deeds_of(name, seconds, log, setup)
         box, own = run(base, rows, believed(log, deeds), setup)
+        no = denials(name, log)
         rivals.append(
-            Rival(kind=name, deeds=deeds, box=box, odds=odds(name, log), gain=own - (contest.explained - based))
+            Rival(
+                kind=name,
+                deeds=deeds,
+                box=box,
+                odds=KINDS[name].odds - float(np.log1p(no)),
+                share=SHARE / (1.0 + DENIED * no),
+                gain=own - (contest.explained - based),
+            )
         )
         left -= rows.shape[0]
     return replace(contest, waiting=tuple(waiting), rivals=tuple(rivals), base=base, based=based)

@@ -7,7 +7,7 @@ Run it from the repository's root::
 
 A skilful hand with a good log tends a pit for three hours. Then the fire is copied for each deed, which is done to the
 copy without a word, and the hand leaves it alone for twenty minutes. The hours before, in which everything was told, say
-how often the watch asks for nothing.
+how often the watch asks for nothing; the cook answers each of these questions with no.
 """
 
 import argparse
@@ -15,6 +15,7 @@ import sys
 import time
 from collections.abc import Callable, Sequence
 from copy import deepcopy
+from datetime import timedelta
 from pathlib import Path
 from typing import Final
 
@@ -26,13 +27,14 @@ from msgspec import Struct
 
 from firebox.cooklog import CookLog, enter
 from firebox.estimate import pitfilter, probes
+from firebox.estimate.asking import Question
 from firebox.estimate.probes import ProbeTrack
 from firebox.practice.build import draw
 from firebox.practice.cooks import GOOD_LOG, Hand, Plan, Style
 from firebox.practice.fire import Fire
 from firebox.practice.gauges import Gauge, Panel
 from firebox.practice.weather import SKIES, Weather
-from firebox.records import DamperName, DoorName, Pit
+from firebox.records import Answer, DamperName, DoorName, Pit
 from firebox.setup import Setup
 from tests.benchmarks.forecast_cooks import START
 from tests.benchmarks.layered_pits import LayeredPit
@@ -50,12 +52,20 @@ def _intake(shift: float) -> Callable[[AnyPit], None]:
     return lambda fire: fire.set_damper(DamperName.INTAKE, min(1.0, max(0.0, fire.intake + shift)))
 
 
+def _ajar(fire: AnyPit, share: float) -> None:
+    if isinstance(fire, StrangePit):
+        fire.set_door(DoorName.COOK, wide=True)  # it knows no half
+    else:
+        fire.leave_ajar(share)
+
+
 DEEDS: Final[dict[str, tuple[str, Callable[[AnyPit], None]]]] = {
     "intake a mark down": ("intake", _intake(-MARK)),
     "intake two marks down": ("intake", _intake(-2.0 * MARK)),
     "intake shut": ("intake", _intake(-1.0)),
     "intake a mark up": ("intake", _intake(MARK)),
     "intake two marks up": ("intake", _intake(2.0 * MARK)),
+    "cook door ajar": ("door-cook", lambda fire: _ajar(fire, 0.2)),
     "cook door open": ("door-cook", lambda fire: fire.set_door(DoorName.COOK, wide=True)),
     "firebox door open": ("door-firebox", lambda fire: fire.set_door(DoorName.FIREBOX, wide=True)),
     "nothing": ("", lambda _: None),
@@ -95,8 +105,11 @@ class Night:
         self.watched = Watched(setup=setup, estimate=pitfilter.begin(setup), log=enter(CookLog(), told, 0.0, START))
         self.hand.light(self.fire)
 
-    def run(self, until: float, asked: list[tuple[float, str]]) -> None:
-        """Let the fire burn until a second, and note the questions that come."""
+    def run(self, until: float, asked: list[tuple[float, str]], *, true: str | None = None) -> None:
+        """Let the fire burn until a second, and note the questions that come.
+
+        The cook says no to those that do not begin with `true`; None: to all of them.
+        """
         state = self.watched
         log, tracks, estimate = state.log, dict(state.tracks), state.estimate
         known = {name for _, name in asked}
@@ -122,6 +135,8 @@ class Night:
                 if question.name not in known:
                     known.add(question.name)
                     asked.append((now, question.name))
+                    if true is None or not question.name.startswith(true):
+                        log = enter(log, _no(question, now), now, START)
         self.watched = Watched(setup=state.setup, log=log, tracks=tracks, estimate=estimate)
 
     def fork(self) -> "Night":
@@ -130,6 +145,17 @@ class Night:
         other.fire, other.watched = self.fire.copy(), self.watched
         other.hand, other.panel = deepcopy(self.hand), deepcopy(self.panel)
         return other
+
+
+def _no(question: Question, now: float) -> Answer:
+    about = question.name.split("-")[0]
+    return Answer(
+        time=START + timedelta(seconds=now),
+        at=START + timedelta(seconds=question.seconds),
+        question=question.name,
+        about="split" if about == "split" else "door" if about == "door" else "damper",
+        yes=False,
+    )
 
 
 def _with(log: CookLog, revised: float | None) -> CookLog:
@@ -181,11 +207,11 @@ def tried(family: str, seed: int, hours: float) -> tuple[list[tuple[float, str]]
     while not _free(night):
         night.run(night.fire.seconds + 10.0, before)
     at, found = night.fire.seconds, dict[str, list[tuple[float, str]]]()
-    for name, (_, deed) in DEEDS.items():
+    for name, (about, deed) in DEEDS.items():
         branch, asked = night.fork(), [(0.0, name) for _, name in before]
         branch.hand.held_until = at + QUIET
         deed(branch.fire)
-        branch.run(at + QUIET, asked)
+        branch.run(at + QUIET, asked, true=about or None)
         found[name] = [(when - at, what) for when, what in asked[len(before) :]]
     return before, found
 

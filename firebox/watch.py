@@ -26,6 +26,7 @@ from firebox.advise import moves
 from firebox.cooklog import CookLog, Deed, enter
 from firebox.estimate import pitfilter, probes
 from firebox.estimate.forecast import FireView, Forecast
+from firebox.estimate.fork import Fork, Plans
 from firebox.estimate.pitfilter import Estimate
 from firebox.estimate.probes import ProbeTrack
 from firebox.meat import follow, outlook, telling
@@ -378,6 +379,9 @@ def _look_ahead(state: WatchState, drift: float | None, time: datetime) -> Watch
         weighed[_outline(plan)] = under
         return under
 
+    def look(plans: Plans, minutes: tuple[float, ...]) -> Fork | None:
+        return pitfilter.fork(state.estimate, state.seconds, state.log, state.setup, plans, minutes)
+
     if not fresh:
         state = replace(
             state,
@@ -399,6 +403,7 @@ def _look_ahead(state: WatchState, drift: float | None, time: datetime) -> Watch
         foresee,
         drift=drift,
         alarms=_shown(state),
+        look=look,
     )
     plan = _plan(move, state.seconds, time)
     planned = state.planned

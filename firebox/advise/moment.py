@@ -189,7 +189,12 @@ class Moment(Struct, frozen=True, kw_only=True):
     @property
     def lead(self) -> float:
         """Return how long it takes from the advice to the first heat of its wood. [min]"""
-        return self.habits.delay + (RISING_TIME if self.asleep else 0.0) + FLAMES
+        return self.answer + FLAMES
+
+    @property
+    def answer(self) -> float:
+        """Return how long this cook takes from being told to having done it. [min]"""
+        return self.habits.delay + (RISING_TIME if self.asleep else 0.0)
 
     @property
     def aim(self) -> tuple[float, float]:

@@ -2,8 +2,8 @@
 
 ==============  ================================================================================================
 every call      the controller and what splits teach are kept up; plain cases (blind, no fire, runaway) answered
-once a minute,  a round begins: candidates around the rule's proposal are weighed through the forecast, a few a call
-or on an entry  so that no single call is long; the best one stands, unless the standing one is nearly as good
+once a minute,  rhythms of feeding are weighed through the model, or the rule is asked where no model knows the fire;
+or on an entry  the best one stands, unless the standing one is nearly as good
 ==============  ================================================================================================
 
 Advice stands until it is done, refused, or clearly beaten; where it changes, it says why.
@@ -24,10 +24,11 @@ from firebox.advise.rule import propose
 from firebox.advise.standing import NOW_SECONDS, AdviceState, Standing, expected_of, overtaken, standing_of
 from firebox.advise.supply import sizes
 from firebox.advise.trend import earned, trend
-from firebox.advise.weighing import begin_round, round_due, weigh
+from firebox.advise.weighing import Look, decide, round_due
 from firebox.advise.why import sleeping, why
 from firebox.cooklog import CookLog, Deed
 from firebox.estimate.forecast import FireView, Forecast
+from firebox.estimate.fork import Plans
 from firebox.records import Damper, Move, NextSplit, Split
 from firebox.setup import Setup, high_limit, low_limit
 
@@ -70,6 +71,7 @@ def advise(  # noqa: PLR0917  the reducer calls it so
     *,
     drift: float | None = None,
     alarms: frozenset[str] = frozenset(),
+    look: Look | None = None,
 ) -> tuple[AdviceState, Move]:
     """Return the next move.
 
@@ -86,26 +88,26 @@ def advise(  # noqa: PLR0917  the reducer calls it so
     lead_celsius : float or None
         The pit; None: blind. [degC]
     foresee : callable
-        Gives the forecast under a plan. Dear, so it is called at most twice a call.
+        Gives the forecast under a plan. Dear, so it is called at most once a call.
     drift : float or None
         The slope that the cook is shown; None: that of the forecast. [K/h]
     alarms : frozenset of str
         Those that stand before the cook's eyes; the move is then what they say to do first.
+    look : callable or None
+        Gives the pit's courses under many plans of laying wood at once. Called at most once a call.
     """
     if drift is None:
         drift = forecast.drift_per_hour if forecast else 0.0
     state, moment = _gather(state, seconds, time, setup, log, forecast, fire, lead_celsius, drift, alarms)
-    passed = seconds - (seconds if state.seconds is None else state.seconds)
     state = _after_entries(replace(state, seconds=seconds), moment)
     state, ran = _ran(state, moment)
     case = plain.answer(moment, ran, waiting=not state.seen and seconds - (state.began or 0.0) < NO_PROBES_SECONDS)
     if case is not None:
-        return replace(state, standing=None, round=None, changes=log.changes, alarms=alarms), case
+        return replace(state, standing=None, changes=log.changes, alarms=alarms), case
     state = _drop_refused(state, moment)
     if round_due(state, moment):
-        state = begin_round(state, moment)
+        state = decide(state, moment, look or _blindly, foresee)
     state = replace(state, changes=log.changes, alarms=alarms)
-    state = weigh(state, moment, foresee, _calls(passed))
     if state.standing is None:
         state = replace(state, standing=standing_of(propose(moment), moment))
     assert state.standing is not None
@@ -144,9 +146,9 @@ def _believed(moment: Moment) -> Forecast | None:
     return moment.forecast if earned(moment.forecast, moment.band) else None
 
 
-def _calls(passed: float) -> int:
-    """Return how many forecasts this call may ask for: one where calls come often, so that none is long."""
-    return 1 if passed < 45.0 else 2
+def _blindly(plans: Plans, minutes: tuple[float, ...]) -> None:
+    """Tell of no course: no model knows the fire."""
+    del plans, minutes
 
 
 # --- books ---------------------------------------------------------------------------------------
@@ -224,7 +226,7 @@ def _after_entries(state: AdviceState, moment: Moment) -> AdviceState:
     """Return the state with advice dropped that was followed, or overtaken by a deed or an alarm."""
     standing = state.standing
     if moment.alarms - state.alarms and standing is not None:
-        return replace(state, standing=None, round=None)
+        return replace(state, standing=None)
     if standing is None or moment.log.changes == state.changes:
         return state
     for deed in reversed(moment.log.deeds):
@@ -233,8 +235,8 @@ def _after_entries(state: AdviceState, moment: Moment) -> AdviceState:
         wood = isinstance(deed.entry, Split) and standing.candidate.split_at is not None
         air = isinstance(deed.entry, Damper) and standing.candidate.intake is not None
         if wood or air or standing.candidate.nothing:
-            return replace(_habits(state, deed), standing=None, round=None)
-    return replace(state, round=None)
+            return replace(_habits(state, deed), standing=None)
+    return state
 
 
 def _habits(state: AdviceState, deed: Deed) -> AdviceState:
@@ -250,12 +252,12 @@ def _drop_refused(state: AdviceState, moment: Moment) -> AdviceState:
     """Return the state without advice that was refused, or that the pit has overtaken."""
     standing = state.standing
     if standing is not None and overtaken(standing.candidate, moment):
-        return replace(state, standing=None, round=None)
+        return replace(state, standing=None)
     if standing is None or standing.candidate.split_at is None:
         return state
     if moment.seconds - standing.candidate.split_at <= REFUSED_SECONDS:
         return state
-    return replace(state, standing=None, round=None)
+    return replace(state, standing=None)
 
 
 # --- the record ----------------------------------------------------------------------------------

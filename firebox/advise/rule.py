@@ -73,9 +73,9 @@ def propose(moment: Moment) -> Candidate:
     moment : Moment
         With a known temperature.
     """
-    more = _air(moment)
+    more = wants_air(moment)
     due = _due(moment)
-    if due is None or _chokes(moment):
+    if due is None or chokes(moment):
         return Candidate(intake=more)
     at = moment.seconds + 60.0 * due
     return Candidate(split_at=at, kg=_size(moment), intake=more if due < 1.0 else None)
@@ -84,7 +84,8 @@ def propose(moment: Moment) -> Candidate:
 # --- air -----------------------------------------------------------------------------------------
 
 
-def _air(moment: Moment) -> float | None:
+def wants_air(moment: Moment) -> float | None:
+    """Return where the intake should go now; None: it may stay."""
     assert moment.celsius is not None
     if moment.since_split < FLAMING:
         return None
@@ -97,7 +98,7 @@ def _air(moment: Moment) -> float | None:
         return None
     soon = off + drift * moment.lead / 60.0
     if moment.is_below and drift < TURNING and soon < -OUT_BANDS * moment.band:
-        return air(moment, 1)
+        return air(moment, 2 if soon < -FAR_OUT * moment.band else 1)
     if off > HOT_BANDS * moment.band and drift > COMING_DOWN:
         return air(moment, -1)
     if off < 0.0 and moment.trend is Trend.FALLING and (chokes or _pinched(moment)):
@@ -109,7 +110,7 @@ def _pinched(moment: Moment) -> bool:
     return moment.tamed_from is not None or (moment.intake is not None and moment.intake < PINCHED)
 
 
-def _chokes(moment: Moment) -> bool:
+def chokes(moment: Moment) -> bool:
     """Tell whether the last split has not caught: air wakes it where more wood would smother it, as long as there is
     air to give.
     """
@@ -180,6 +181,12 @@ def _size(moment: Moment) -> float:
     short = max(moment.share, MAKE_UP * (moment.target - coming))
     wanted = moment.walk / moment.lasts * min(MOST, max(LEAST, 1.0 + short)) / moment.habits.heavier
     return min(fitting(moment), key=lambda kg: math.fabs(math.log(kg / wanted)))
+
+
+def lightable(moment: Moment) -> tuple[float, ...]:
+    """Return the sizes of split that this fire can light: on a weak one only small wood, else any."""
+    sizes = moment.sizes
+    return (sizes.small,) if moment.is_weak else (sizes.small, sizes.medium, sizes.large)
 
 
 def fitting(moment: Moment) -> tuple[float, ...]:

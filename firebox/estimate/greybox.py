@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from firebox.cooklog import CookLog
 from firebox.estimate.deeds import FUEL, Deeds, controls_at, done
-from firebox.estimate.model import FIRST_PARAMETER, SIZE, At, Controls, Pit, march, parameters
+from firebox.estimate.model import FIRST_PARAMETER, SIZE, At, Controls, Pit, march, parameters, within
 from firebox.records import Split
 from firebox.setup import Setup
 
@@ -52,9 +52,6 @@ DOOR_FLUTTER: Final = 1.0
 
 PARAMETER_MEMORY: Final = 12 * 3600.0
 """Seconds in which a parameter forgets: ash, meat and weather make another pit of it in the course of a cook."""
-
-BOUND: Final = 2.0
-"""Parameters stay within so many prior SDs: beyond lies no pit."""
 
 NU: Final = 4.0
 """Degrees of freedom of the Student-t that readings scatter with."""
@@ -170,9 +167,8 @@ def correct(box: GreyBox, row: At, value: float, variance: float) -> GreyBox:
 
 def taught(box: GreyBox, lesson: Array) -> GreyBox:
     """Return the belief with its parameters shifted by a lesson, within the bounds of what pits are."""
-    bound = BOUND * box.pit.spread
     mean = box.mean.copy()
-    mean[FIRST_PARAMETER:] = np.clip(mean[FIRST_PARAMETER:] + lesson, -bound, bound)
+    mean[FIRST_PARAMETER:] = within(mean[FIRST_PARAMETER:] + lesson, box.pit)
     return replace(box, mean=_still(mean))
 
 
@@ -194,8 +190,7 @@ def _strode(box: GreyBox, after: Array, dt: float, controls: Controls) -> GreyBo
     keep = np.ones(SIZE)
     keep[FIRST_PARAMETER:] = np.exp(-dt / PARAMETER_MEMORY)
     mean = after[:, 0] * keep
-    bound = BOUND * box.pit.spread
-    mean[FIRST_PARAMETER:] = np.clip(mean[FIRST_PARAMETER:], -bound, bound)
+    mean[FIRST_PARAMETER:] = within(mean[FIRST_PARAMETER:], box.pit)
     half *= keep[:, None]
     cov = half @ half.T
     cov[np.diag_indices(SIZE)] += _noise(box, dt, controls)
@@ -212,7 +207,7 @@ def _burned_down(box: GreyBox) -> GreyBox:
     pick[UNBURNED] = 1.0
     column = box.cov @ pick
     spread = float(pick @ column) + (LEFT_DOUBT * box.pit.usual_kg) ** 2
-    gap = 0.5 * box.pit.usual_kg - float(pick @ box.mean)
+    gap = LEFT * box.pit.usual_kg - float(pick @ box.mean)
     gain = column / spread
     part = np.ones(SIZE)
     part[FIRST_PARAMETER:] = LEARNING
@@ -226,8 +221,10 @@ def _burned_down(box: GreyBox) -> GreyBox:
 
 UNBURNED: Final = [At.FRESH, At.WARM, At.FLAMING]
 
-LEFT_DOUBT: Final = 1.0
-"""SD of what is left unburned when wood goes on, in usual splits: some feed by the clock."""
+LEFT: Final = 0.5
+LEFT_DOUBT: Final = 0.9
+"""What is left unburned when wood goes on, and its SD, in usual splits: a cook feeds a fire that wants it, but some feed by
+the clock."""
 
 
 def _noise(box: GreyBox, dt: float, controls: Controls) -> Array:
@@ -243,7 +240,7 @@ def _noise(box: GreyBox, dt: float, controls: Controls) -> Array:
     if controls.cook_door or controls.firebox_door:
         q[At.FLICKER] += DOOR_FLUTTER**2 / 20.0
     q[At.AMBIENT] = 1.0 / 3600.0
-    q[FIRST_PARAMETER:] = 2.0 / PARAMETER_MEMORY * box.pit.spread**2
+    q[FIRST_PARAMETER:] = 2.0 / PARAMETER_MEMORY * box.pit.wide**2
     return q * dt
 
 

@@ -12,7 +12,7 @@ import numpy as np
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from firebox.estimate.model import FIRST_PARAMETER, SIZE, At, Pit
+from firebox.estimate.model import BOUND, FIRST_PARAMETER, SIZE, At, Pit
 from firebox.setup import KnownPit, Learned
 
 Array = NDArray[np.float64]
@@ -24,9 +24,6 @@ Order of magnitude, no source."""
 YEAR: Final = 0.3
 """SD of what a year changes: a grate burned through, a gasket, rust, another place in the yard. It grows with the root of
 the time. Order of magnitude, no source."""
-
-BOUND: Final = 2.0
-"""Whatever was learned lies within so many prior SDs: beyond lies no pit."""
 
 NAMES: Final = tuple(At(row).name.lower() for row in range(FIRST_PARAMETER, SIZE))
 """The parameters in their order."""

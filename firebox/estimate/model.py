@@ -73,6 +73,8 @@ class Pit(Struct, frozen=True, kw_only=True):
     ----------
     value, spread : ndarray, shape (SIZE - FIRST_PARAMETER,)
         Prior medians in SI units and SDs of their logs.
+    plain, wide : ndarray, shape (SIZE - FIRST_PARAMETER,)
+        Medians and SDs that the pit's build alone gives: what earlier cooks taught may be wrong, these are what pits are.
     usual_kg : float
         Dry mass of a usual split. [kg]
     need_watts : float
@@ -83,9 +85,22 @@ class Pit(Struct, frozen=True, kw_only=True):
 
     value: NDArray[np.float64]
     spread: NDArray[np.float64]
+    plain: NDArray[np.float64]
+    wide: NDArray[np.float64]
     usual_kg: float
     need_watts: float
     area: float
+
+
+BOUND: Final = 2.0
+"""Parameters stay within so many SDs of what the build gives: beyond lies no pit."""
+
+
+def within(logs: Array, pit: Pit) -> Array:
+    """Return parameters (logs of factors on `Pit.value`) held within what pits are."""
+    shift = np.log(pit.value / pit.plain)
+    held: Array = np.clip(logs, -BOUND * pit.wide - shift, BOUND * pit.wide - shift)
+    return held
 
 
 class Controls(Struct, frozen=True):

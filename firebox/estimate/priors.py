@@ -88,9 +88,12 @@ def prior(build: PitBuild, fuel: Wood, temper: Temper = TEMPERS[1]) -> Pit:
         At.COAL_POWER: (0.5, 0.3),  # a shrinking particle's d^2 law gives 1/3, a heap of them fading one by one 1
     } | dict.fromkeys((At(row) for row in range(At.CURVE_0, At.CURVE_5 + 1)), (1.0, 0.2))
     rows = [table[At(row)] for row in range(FIRST_PARAMETER, SIZE)]
+    value, spread = (np.array([row[column] for row in rows]) for column in (0, 1))
     return Pit(
-        value=np.array([value for value, _ in rows]),
-        spread=np.array([spread for _, spread in rows]),
+        value=value,
+        spread=spread,
+        plain=value,
+        wide=spread,
         usual_kg=usual_kg,
         need_watts=float(need),
         area=float(area),

@@ -17,8 +17,16 @@ from numpy.typing import NDArray
 from firebox.cooklog import CookLog
 from firebox.estimate import greybox, lookahead
 from firebox.estimate.deeds import FUEL, GUESSED, controls_at, done
-from firebox.estimate.greybox import BOUND, FLICKER_SPREAD, UNBURNED, VIGOUR_SPREAD, WEATHER_SPREAD, GreyBox
-from firebox.estimate.model import FIRST_PARAMETER, SIZE, At, Pit, parameters
+from firebox.estimate.greybox import (
+    FLICKER_SPREAD,
+    LEFT,
+    LEFT_DOUBT,
+    UNBURNED,
+    VIGOUR_SPREAD,
+    WEATHER_SPREAD,
+    GreyBox,
+)
+from firebox.estimate.model import BOUND, FIRST_PARAMETER, SIZE, At, Pit, parameters, within
 from firebox.records import Lit, Split
 from firebox.setup import Setup
 
@@ -47,11 +55,6 @@ NU: Final = 4.0
 
 WEIGHT: Final = 0.2
 """SD of the log of a split's true weight about what was told; its pace of burning differs by as much."""
-
-LEFT: Final = 0.5
-LEFT_DOUBT: Final = 0.8
-"""What is left unburned when wood goes on, and its SD, in usual splits: a cook feeds a fire that wants it. Without this
-a run may heap up wood that never burns."""
 
 WORKING: Final = 70.0
 """A chamber above this is heated by a fire that burns what it is given. [degC] Half of what is usually held."""
@@ -166,10 +169,11 @@ def fitted(  # noqa: PLR0917  all that a cook is
     change *= min(1.0, STRETCH / max(float(np.max(np.abs(change / sought.spread))), 1e-9))
     bound = BOUND * sought.spread
     value = np.asarray(np.clip(sought.value + change, -bound, bound), dtype=np.float64)
+    count = SIZE - FIRST_PARAMETER
+    value[:count] = within((sought.value + change)[:count], pit)
     cov = np.asarray(np.linalg.solve(precision, np.eye(value.size)), dtype=np.float64)
     box = _resumed(run, value - sought.value, step, cov, pit, resume)
     box = _caught_up(box, seconds, log, setup, past)
-    count = SIZE - FIRST_PARAMETER
     told = tuple(zip(sought.splits, value[count + BEGUN.size :].tolist(), strict=True))
     story = replace(story, fit=_still(value[: count + BEGUN.size]), factors=told)
     return _moved_on(story, run, seconds), box
@@ -177,12 +181,23 @@ def fitted(  # noqa: PLR0917  all that a cook is
 
 def _unknowns(story: Story, pit: Pit, log: CookLog) -> _Unknowns:
     known = dict(story.factors)
-    value, spread, splits = list(story.fit), [*pit.spread, *(BEGUN_ROLLED if story.rolled else BEGUN)], []
+    value, spread, splits = list(story.fit), [*doubted(story, pit), *(BEGUN_ROLLED if story.rolled else BEGUN)], []
     for seconds, weighed in _fed(story, log):
         value.append(known.get(seconds, 0.0))
         spread.append(WEIGHT if weighed else GUESSED)
         splits.append(seconds)
     return _Unknowns(np.array(value), np.array(spread), tuple(splits))
+
+
+def doubted(story: Story, pit: Pit) -> Array:
+    """Return the SD of each parameter: what earlier cooks taught is doubted the more, the further the fit has to go from it.
+
+    The tail is Student's: three SDs away, what was learned pulls half as hard as a bell curve would have it. It is never
+    wider than what the build alone gives.
+    """
+    far = story.fit[: SIZE - FIRST_PARAMETER] / pit.spread
+    doubted: Array = np.clip(pit.spread * np.sqrt((NU + far**2) / (NU + 1.0)), pit.spread, pit.wide)
+    return doubted
 
 
 def _fed(story: Story, log: CookLog) -> list[tuple[float, bool]]:

@@ -2,11 +2,13 @@
 
 from datetime import UTC, datetime, timedelta
 
+import msgspec
 import numpy as np
 import pytest
 
-from firebox.estimate.memory import BOUND, NAMES, learned_from, remembered
-from firebox.estimate.model import FIRST_PARAMETER, At
+from firebox.estimate import greybox, refit
+from firebox.estimate.memory import NAMES, learned_from, remembered
+from firebox.estimate.model import BOUND, FIRST_PARAMETER, At, within
 from firebox.estimate.priors import TEMPERS, prior
 from firebox.setup import KnownPit, Learned, PitBuild, Wood
 
@@ -71,3 +73,20 @@ def test_parameters_go_by_name_and_come_back():
     learned = learned_from(PIT.value, PIT.spread)
     assert set(learned) == set(NAMES)
     assert learned["heat"].value == PIT.value[HEAT]
+
+
+def test_a_pit_that_was_learned_wrongly_can_be_learned_anew_as_far_as_any_pit_reaches():
+    pit = remembered(PIT, known(heat=(0.7, 0.05)), NOW)
+    far = np.zeros(len(NAMES))
+    far[HEAT] = 9.0
+    highest = pit.value * np.exp(within(far, pit))
+    assert highest[HEAT] == pytest.approx(PIT.value[HEAT] * np.exp(BOUND * PIT.spread[HEAT]))
+
+
+def test_what_was_learned_is_doubted_the_more_the_further_the_fit_has_to_go_from_it():
+    pit = remembered(PIT, known(heat=(0.7, 0.05)), NOW)
+    story = refit.begin(greybox.start(0.0, 110.0, pit, 15.0))
+    near, far = (msgspec.structs.replace(story, fit=story.fit + shift) for shift in (0.0, 4.0 * pit.spread[HEAT]))
+    assert refit.doubted(near, pit)[HEAT] == pit.spread[HEAT]
+    assert pit.spread[HEAT] < refit.doubted(far, pit)[HEAT] <= PIT.spread[HEAT]
+    assert np.array_equal(refit.doubted(msgspec.structs.replace(far), PIT), PIT.spread)

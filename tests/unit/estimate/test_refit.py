@@ -9,7 +9,7 @@ import pytest
 from firebox.cooklog import CookLog, enter
 from firebox.estimate import greybox, lookahead, refit
 from firebox.estimate.deeds import controls_at, done
-from firebox.estimate.model import At, parameters
+from firebox.estimate.model import BOUND, At, parameters
 from firebox.estimate.priors import prior
 from firebox.records import Split
 from firebox.setup import PitBuild, Setup, Wood
@@ -98,7 +98,7 @@ def test_a_story_of_a_quarter_of_an_hour_is_no_story():
 
 def test_parameters_stay_within_the_bounds_of_what_pits_are():
     story, box = thought_over(cooked(((At.WALL_LOSS, 2.5),)), log_of(1.5))
-    bound = greybox.BOUND * PIT.spread
+    bound = BOUND * PIT.spread
     assert np.all(np.abs(story.fit[: PIT.spread.size]) <= bound + 1e-9)
     assert np.all(np.isfinite(box.cov))
 

@@ -109,14 +109,16 @@ def bindings() -> list[Binding]:
 
 def bar(page: str, width: int) -> tuple[tuple[Key, ...], ...]:
     """Return the keys shown at the foot of a page, row by row: as many as fit, in the order of the table."""
-    return tuple(_fitting(tuple(_BY_ID[name] for name in row), width) for row in _BAR[page])
+    fitted = (fitting(tuple(_BY_ID[name] for name in row), width) for row in _BAR[page])
+    return tuple(tuple(sorted(row, key=KEYS.index)) for row in fitted)
 
 
-def _fitting(keys: tuple[Key, ...], width: int) -> tuple[Key, ...]:
+def fitting(keys: tuple[Key, ...], width: int) -> tuple[Key, ...]:
+    """Return the first of some keys, as many as fit into a row."""
     room, taken = width + GAP, []
     for key in keys:
         room -= len(key.shown) + 1 + len(key.label) + GAP
         if room < 0:
             break
         taken.append(key)
-    return tuple(sorted(taken, key=KEYS.index))
+    return tuple(taken)

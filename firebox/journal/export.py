@@ -7,17 +7,14 @@ the same columns (`firebox.journal.parquet`).
 
 import csv
 import io
-import sqlite3
 from collections.abc import Iterator, Sequence
-from contextlib import closing
 from pathlib import Path
 from typing import Final
 
-from firebox.errors import JournalError
 from firebox.journal import history
 from firebox.journal.history import Cook, Say
 from firebox.journal.rows import name_of, type_of
-from firebox.journal.schema import open_reading
+from firebox.journal.schema import looking_into
 from firebox.records import Reading, Record, encode
 
 COLUMNS: Final = ("time", "type", "probe", "celsius", "status", "name", "body")
@@ -32,7 +29,7 @@ def list_cooks(path: Path) -> list[Cook]:
     JournalError
         There is no journal, or it cannot be read.
     """
-    with closing(open_reading(path)) as connection:
+    with looking_into(path) as connection:
         return history.cooks(connection)
 
 
@@ -77,14 +74,11 @@ def numbered_records(
 
 
 def _records(path: Path, cook: int | None, *, answers: bool, say: Say | None) -> Iterator[Record]:
-    with closing(open_reading(path)) as connection:
-        try:
-            chosen = history.pick(connection, cook)
-            ways: Final = "all" if answers else "in"
-            for _, record in history.records(connection, chosen.first_seq, chosen.end_seq, ways=ways, say=say):
-                yield record
-        except sqlite3.DatabaseError as error:
-            raise JournalError(f"{path}: {error}") from error
+    with looking_into(path) as connection:
+        chosen = history.pick(connection, cook)
+        ways: Final = "all" if answers else "in"
+        for _, record in history.records(connection, chosen.first_seq, chosen.end_seq, ways=ways, say=say):
+            yield record
 
 
 def _cells(record: Record) -> tuple[str, ...]:

@@ -3,18 +3,18 @@
 import heapq
 import sqlite3
 from collections.abc import Iterator, Sequence
-from contextlib import closing, suppress
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 from typing import Final
 
 from msgspec import Struct
 
-from firebox.errors import JournalError, RecordError
+from firebox.errors import RecordError
 from firebox.journal import history
 from firebox.journal.history import Cook, Say
 from firebox.journal.rows import instant
-from firebox.journal.schema import open_reading
+from firebox.journal.schema import looking_into
 from firebox.records import Record, decode
 from firebox.setup import Setup
 
@@ -34,11 +34,8 @@ def outlines(path: Path, cooks: Sequence[Cook]) -> list[Outline]:
     JournalError
         No such journal, or it cannot be read on.
     """
-    with closing(open_reading(path)) as connection:
-        try:
-            return [_outline(connection, cook) for cook in cooks]
-        except sqlite3.DatabaseError as error:
-            raise JournalError(f"{path}: {error}") from error
+    with looking_into(path) as connection:
+        return [_outline(connection, cook) for cook in cooks]
 
 
 def _outline(connection: sqlite3.Connection, cook: Cook) -> Outline:
@@ -82,11 +79,8 @@ def thinned(path: Path, cook: Cook, *, say: Say | None = None) -> Iterator[Recor
     JournalError
         No such journal, or it cannot be read on.
     """
-    with closing(open_reading(path)) as connection:
-        try:
-            readings = history.coarse_readings(connection, cook.first_seq, cook.end_seq)
-            others = history.told(connection, cook.first_seq, cook.end_seq, say=say)
-            for _, record in heapq.merge(readings, others, key=lambda pair: pair[0]):
-                yield record
-        except sqlite3.DatabaseError as error:
-            raise JournalError(f"{path}: {error}") from error
+    with looking_into(path) as connection:
+        readings = history.coarse_readings(connection, cook.first_seq, cook.end_seq)
+        others = history.told(connection, cook.first_seq, cook.end_seq, say=say)
+        for _, record in heapq.merge(readings, others, key=lambda pair: pair[0]):
+            yield record

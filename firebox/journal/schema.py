@@ -23,8 +23,8 @@ The views `reading_list`, `record_list` and `cook_list` show the same with names
 import shutil
 import sqlite3
 import tempfile
-from collections.abc import Callable
-from contextlib import closing
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Final
 
@@ -166,6 +166,22 @@ def open_reading(path: Path) -> sqlite3.Connection:
         raise JournalError(f"{path}: damaged: its table of contents is no text") from error
     except sqlite3.DatabaseError as error:
         raise JournalError(f"{path}: {error}") from error
+
+
+@contextmanager
+def looking_into(path: Path) -> Iterator[sqlite3.Connection]:
+    """Give a connection as `open_reading` does, for as long as is looked.
+
+    Raises
+    ------
+    JournalError
+        As `open_reading`; or what is looked at cannot be read.
+    """
+    with closing(open_reading(path)) as connection:
+        try:
+            yield connection
+        except sqlite3.DatabaseError as error:
+            raise JournalError(f"{path}: {error}") from error
 
 
 def _reading(uri: str) -> sqlite3.Connection:

@@ -2,17 +2,15 @@
 
 import sqlite3
 from collections.abc import Callable, Iterator
-from contextlib import closing
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Final
 
 from firebox import study
-from firebox.errors import JournalError
 from firebox.journal import history
 from firebox.journal.doings import Doings, follow
 from firebox.journal.history import Cook, Say
-from firebox.journal.schema import open_reading
+from firebox.journal.schema import looking_into
 from firebox.ports import Kind
 from firebox.records import Entry, Record
 from firebox.setup import KnownPit
@@ -54,24 +52,19 @@ def learned(
         No such journal, or it cannot be read on.
     """
     newest = known.cooks[-1] if known is not None and known.cooks else None
-    with closing(open_reading(path)) as connection:
-        try:
-            cooks = [
-                cook
-                for cook in history.cooks(connection)
-                if cook.kind == kind
-                and (newest is None or cook.started > newest)
-                and (until is None or cook.started < until)
-            ]
-            for cook in cooks[-MOST:]:
-                before = known
-                known = study.study(_records(connection, cook, say), known)
-                if say is not None:
-                    say(
-                        f"cook {cook.id}: {'nothing to be learned from it' if known is before else 'learned from it'}"
-                    )
-        except sqlite3.DatabaseError as error:
-            raise JournalError(f"{path}: {error}") from error
+    with looking_into(path) as connection:
+        cooks = [
+            cook
+            for cook in history.cooks(connection)
+            if cook.kind == kind
+            and (newest is None or cook.started > newest)
+            and (until is None or cook.started < until)
+        ]
+        for cook in cooks[-MOST:]:
+            before = known
+            known = study.study(_records(connection, cook, say), known)
+            if say is not None:
+                say(f"cook {cook.id}: {'nothing to be learned from it' if known is before else 'learned from it'}")
     return known
 
 
@@ -83,17 +76,14 @@ def going_on(path: Path) -> datetime | None:
     JournalError
         No such journal, or it cannot be read.
     """
-    with closing(open_reading(path)) as connection:
-        try:
-            cooks = history.cooks(connection)
-            if not cooks or cooks[-1].ended is not None:
-                return None
-            doings = Doings()
-            for _, record in history.told(connection, cooks[-1].first_seq):
-                if isinstance(record, Entry):
-                    doings = follow(doings, record)
-        except sqlite3.DatabaseError as error:
-            raise JournalError(f"{path}: {error}") from error
+    with looking_into(path) as connection:
+        cooks = history.cooks(connection)
+        if not cooks or cooks[-1].ended is not None:
+            return None
+        doings = Doings()
+        for _, record in history.told(connection, cooks[-1].first_seq):
+            if isinstance(record, Entry):
+                doings = follow(doings, record)
     return cooks[-1].started if doings.out is None else None
 
 
@@ -105,11 +95,8 @@ def is_due(path: Path, kind: Kind = Kind.LIVE) -> bool:
     JournalError
         No such journal, or it cannot be read.
     """
-    with closing(open_reading(path)) as connection:
-        try:
-            cooks, newest = history.cooks(connection), history.last(connection)
-        except sqlite3.DatabaseError as error:
-            raise JournalError(f"{path}: {error}") from error
+    with looking_into(path) as connection:
+        cooks, newest = history.cooks(connection), history.last(connection)
     return bool(cooks) and newest is not None and cooks[-1].kind == kind and newest[1] - cooks[-1].started >= LEAST
 
 

@@ -4,7 +4,7 @@ from typing import Final
 
 from textual.binding import Binding
 
-from tui.keys import GAP, KEYS, Key
+from tui.keys import KEYS, Key, fitting
 
 _ROWS: Final = (
     ("practice.pause", "space", "space", "pause", "pause", "hold the fire still, or let it burn on"),
@@ -61,14 +61,4 @@ def bindings() -> list[Binding]:
 def bar(page: str, width: int, *, is_over: bool) -> tuple[tuple[Key, ...], ...]:
     """Return the keys shown at the foot, row by row: as many as fit."""
     rows = _OVER if is_over else _FIRE if page == "fire" else _PAGE
-    return tuple(_fitting(tuple(_BY_ID[name] for name in row), width) for row in rows)
-
-
-def _fitting(keys: tuple[Key, ...], width: int) -> tuple[Key, ...]:
-    room, taken = width + GAP, []
-    for key in keys:
-        room -= len(key.shown) + 1 + len(key.label) + GAP
-        if room < 0:
-            break
-        taken.append(key)
-    return tuple(taken)
+    return tuple(fitting(tuple(_BY_ID[name] for name in row), width) for row in rows)

@@ -14,6 +14,7 @@ from firebox.records import Status
 from firebox.sensors import Ads1115Probe, Mcp9600Probe, ThermistorOptions
 from firebox.thermo.thermistor import by_beta
 from firebox.thermo.thermocouple import Couple
+from tests.unit.drivers.rig import ask
 
 THERMISTOR = ThermistorOptions(beta=3950.0, ohm=100_000.0, series_ohm=22_000.0, supply_volts=3.3)
 CURVE = by_beta(3950.0, 100_000.0)
@@ -42,13 +43,6 @@ def bench(board, time):
     yield make
     for one in benches:
         one.close()
-
-
-def ask(rig):
-    """Return probe -> its temperature, or its status where it has none; and the problems."""
-    heard = list(rig.sample())
-    values = {one.probe: one.celsius if one.status is Status.GOOD else one.status for h in heard for one in h.samples}
-    return values, [text for one in heard for text in one.problems]
 
 
 # --- MCP9600 -------------------------------------------------------------------------------------

@@ -26,18 +26,12 @@ from firebox.sensors import (
     ThermistorOptions,
 )
 from firebox.thermo.thermocouple import Couple
+from tests.unit.drivers.rig import ask
 
 
 @pytest.fixture
 def tree(tmp_path):
     return KernelTree(tmp_path)
-
-
-def ask(rig):
-    """Return probe -> its temperature, or its status where it has none; and the problems."""
-    heard = list(rig.sample())
-    values = {one.probe: one.celsius if one.status is Status.GOOD else one.status for h in heard for one in h.samples}
-    return values, [text for one in heard for text in one.problems]
 
 
 def iio_bench(tree, *probes):

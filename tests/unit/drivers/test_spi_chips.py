@@ -13,6 +13,7 @@ from firebox.errors import SourceError
 from firebox.records import Status
 from firebox.sensors import Max31855Probe, Max31856Probe, Max31865Probe
 from firebox.thermo.thermocouple import Couple
+from tests.unit.drivers.rig import ask
 
 
 @pytest.fixture
@@ -38,13 +39,6 @@ def bench(board, time):
     yield make
     for one in benches:
         one.close()
-
-
-def ask(rig):
-    """Return probe -> its temperature, or its status where it has none; and the problems."""
-    heard = list(rig.sample())
-    values = {one.probe: one.celsius if one.status is Status.GOOD else one.status for h in heard for one in h.samples}
-    return values, [text for one in heard for text in one.problems]
 
 
 # --- MAX31855 ------------------------------------------------------------------------------------

@@ -1,6 +1,9 @@
 """A cook to write down, and a journal to write it in."""
 
+import os
+import tempfile
 from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -79,3 +82,24 @@ def cook(seconds: int, first: int = 0, probes: int = 4) -> Iterator[Record]:
             yield Split(time=time, kg=1.25, species="oak", id=f"split-{second}")
         if second % 5 == 4:
             yield Tick(time=time)
+
+
+@contextmanager
+def not_root() -> Iterator[None]:
+    """Be somebody whom file permissions concern."""
+    uid = os.geteuid()
+    if uid == 0:
+        os.seteuid(65534)
+    try:
+        yield
+    finally:
+        os.seteuid(uid)
+
+
+@pytest.fixture
+def open_folder() -> Iterator[Path]:
+    """A folder that anybody may enter: those that pytest makes are the owner's alone."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        folder.chmod(0o777)
+        yield folder

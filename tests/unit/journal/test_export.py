@@ -2,11 +2,11 @@
 
 import csv
 import io
-import os
 import sqlite3
 import tracemalloc
 from contextlib import closing
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 
@@ -16,7 +16,7 @@ from firebox.journal import export
 from firebox.records import Alarm, Reading, Status, Tick, decode
 from firebox.setup import Setup
 
-from .conftest import START, Writer, cook
+from .conftest import START, Writer, cook, not_root
 
 
 def test_json_lines_hold_what_came_in_and_on_request_what_came_out(writer: Writer) -> None:
@@ -87,27 +87,18 @@ def test_a_running_watch_can_be_exported(writer: Writer) -> None:
     assert sum(1 for _ in lines) == 40 + 2
 
 
-def test_a_read_only_copy_with_its_write_ahead_log_can_be_exported(writer: Writer) -> None:
+def test_a_read_only_copy_with_its_write_ahead_log_can_be_exported(writer: Writer, open_folder: Path) -> None:
     writer.begin()
     writer.take(*cook(10))
     writer.journal.commit()
-    folder = writer.path.parent / "card"
-    folder.mkdir()
     for end in ("", "-wal"):
         source = writer.path.with_name(writer.path.name + end)
-        (folder / source.name).write_bytes(source.read_bytes())
-        (folder / source.name).chmod(0o444)
-    folder.chmod(0o555)
-    uid = os.geteuid()
-    try:
-        if uid == 0:
-            for parent in (folder.parent, folder.parent.parent, folder.parent.parent.parent):
-                parent.chmod(0o755)
-            os.seteuid(65534)
-        assert len(list(export.json_lines(folder / "pit.db"))) == 1 + 40 + 2
-    finally:
-        os.seteuid(uid)
-        folder.chmod(0o755)
+        (open_folder / source.name).write_bytes(source.read_bytes())
+        (open_folder / source.name).chmod(0o444)
+    open_folder.chmod(0o555)
+    with not_root():
+        assert len(list(export.json_lines(open_folder / "pit.db"))) == 1 + 40 + 2
+    open_folder.chmod(0o777)
 
 
 def test_an_export_does_not_hold_the_cook_in_memory(writer: Writer) -> None:

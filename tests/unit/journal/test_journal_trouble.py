@@ -1,9 +1,7 @@
 """A disk that refuses, a damaged file: nothing that was recorded is lost, and the watch goes on."""
 
-import os
 import resource
 import sqlite3
-import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from datetime import timedelta
@@ -18,7 +16,7 @@ from firebox.journal.schema import open_reading
 from firebox.journal.writer import RETRY_SECONDS, Journal
 from firebox.records import Alarm, Reading, Record, Split
 
-from .conftest import START, Seconds, Writer, cook
+from .conftest import START, Seconds, Writer, cook, not_root
 
 
 def on_disk(path: Path) -> list[Record]:
@@ -35,26 +33,6 @@ def files_limited_to(size: int) -> Iterator[None]:
         yield
     finally:
         resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
-
-
-@contextmanager
-def not_root() -> Iterator[None]:
-    """Be somebody whom file permissions concern."""
-    uid = os.geteuid()
-    if uid == 0:
-        os.seteuid(65534)
-    try:
-        yield
-    finally:
-        os.seteuid(uid)
-
-
-@pytest.fixture
-def open_folder() -> Iterator[Path]:
-    with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        folder.chmod(0o777)
-        yield folder
 
 
 def test_when_the_disk_is_full_memory_takes_its_place_and_later_the_disk_gets_it_all(writer: Writer) -> None:

@@ -14,7 +14,7 @@ from firebox.estimate.course import Course
 from firebox.estimate.greybox import COLD
 from firebox.estimate.ledger import MINUTES, Ledger
 from firebox.estimate.trendbank import TrendBank
-from firebox.records import Lit, Pit, Split
+from firebox.records import Damper, Door, Lit, Pit, Split
 from firebox.setup import Setup
 
 Array = NDArray[np.float64]
@@ -77,10 +77,24 @@ def words(  # noqa: PLR0917  all that a forecast hangs on
     # that is cold has nowhere to fall, and one that stays so whatever is laid on goes by what was seen of it.
     if not cold:
         expected[:-1, 1:] = np.maximum(expected[:-1, 1:], TREND_ERROR[1:]) * (1.0 + _endless())[:, 1:]
+    expected[:-1] *= 1.0 + _unanswered(log, seconds)
     trend, trend_miss, _ = _pooled(mean, expected[:-1])
     median, _, variance = _pooled(np.stack([trend, own.shown]), np.stack([trend_miss, expected[-1]]))
     said = np.concatenate([mean, own.shown[None]])
     return Words(regime, said, _band(ledger, regime, median, variance, own.mean - own.shown))
+
+
+ANSWERED: Final = 240.0
+"""Seconds in which the readings have answered a damper or a door: a few lags of a probe."""
+
+BLIND: Final = 3.0
+"""What a trend is wrong by beside its usual error, at the instant of such a deed: a starved fire drops its heat at once."""
+
+
+def _unanswered(log: CookLog, seconds: float) -> float:
+    """Return by how much more a trend errs because a damper or a door was moved since what it goes by."""
+    moved = [d.seconds for d in log.deeds if isinstance(d.entry, Damper | Door) and d.seconds <= seconds]
+    return BLIND * max(0.0, 1.0 - (seconds - moved[-1]) / ANSWERED) if moved else 0.0
 
 
 def _endless() -> Array:

@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
-from firebox import watch
 from firebox.cooklog import CookLog, Deed, enter
 from firebox.estimate import greybox, pitfilter, unlogged
 from firebox.estimate.forecast import LEVELS
@@ -17,6 +16,7 @@ from firebox.estimate.model import At, Controls, march, parameters
 from firebox.estimate.priors import prior
 from firebox.records import Phase, Split, Undo
 from firebox.setup import Setup, Wood
+from firebox.watch import frozen
 from tests.unit.estimate.cooks import EPOCH, MINUTES, entry, feed, last, played, setup_of
 
 
@@ -47,7 +47,7 @@ def test_left_alone_a_fed_fire_is_foreseen_far_better_than_by_standing_still(see
 def test_the_same_records_give_the_same_estimate_bit_for_bit():
     cook = played(1)
     first, second = (last(cook, until=2400.0)[1] for _ in range(2))
-    packed = [msgspec.msgpack.encode(one, enc_hook=watch._array_to_plain) for one in (first, second)]
+    packed = [msgspec.msgpack.encode(one, enc_hook=frozen.array_to_plain) for one in (first, second)]
     assert packed[0] == packed[1]
     assert len(packed[0]) < 2_000_000
 
@@ -55,8 +55,8 @@ def test_the_same_records_give_the_same_estimate_bit_for_bit():
 def test_an_estimate_goes_through_bytes_and_back():
     cook = played(1)
     seconds, estimate, log = last(cook, until=2400.0)
-    packed = msgspec.msgpack.encode(estimate, enc_hook=watch._array_to_plain)
-    back = msgspec.msgpack.Decoder(pitfilter.Estimate, dec_hook=watch._array_from_plain).decode(packed)
+    packed = msgspec.msgpack.encode(estimate, enc_hook=frozen.array_to_plain)
+    back = msgspec.msgpack.Decoder(pitfilter.Estimate, dec_hook=frozen.array_from_plain).decode(packed)
     setup = setup_of(cook)
     assert pitfilter.foresee(back, seconds, log, setup) == pitfilter.foresee(estimate, seconds, log, setup)
 

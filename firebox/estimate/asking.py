@@ -5,6 +5,7 @@ from typing import Final
 from msgspec import Struct
 
 from firebox.cooklog import CookLog, Deed
+from firebox.estimate import silent
 from firebox.estimate.course import Course
 from firebox.estimate.deeds import controls_at
 from firebox.estimate.unlogged import believed
@@ -40,9 +41,8 @@ class Question(Struct, frozen=True, kw_only=True):
 
 def questions(course: Course, seconds: float, log: CookLog, setup: Setup) -> tuple[Question, ...]:
     """Return what the cook should be asked at `seconds`, newest first."""
-    contest = course.vigil.contest
-    open_now = [] if contest is None or contest.asking is None else [contest.asking]
-    found = sorted((*course.guessed, *open_now), key=lambda deed: -deed.seconds)
+    open_now = silent.asking(course.vigil)
+    found = sorted((*course.guessed, *([] if open_now is None else [open_now])), key=lambda deed: -deed.seconds)
     return tuple(
         _question(deed, course, seconds, log, setup)
         for deed in found

@@ -183,7 +183,9 @@ def advance(  # noqa: PLR0917  all that a cell means
     kept = tuple(point for point in course.checkpoints if point[0].seconds > seconds - REMEMBERED)
     course = replace(course, checkpoints=(*kept, boxes))
     best = int(np.argmax(weights(course.verdict)))
-    split = found(tuple(point[best] for point in kept), past, seconds, log, setup)
+    points = tuple(point[best] for point in kept)
+    # What is being asked about already explains the readings.
+    split = None if silent.asking(course.vigil) else found(points, past, seconds, log, setup)
     if split is not None:
         return _believing(course, (split,), log, setup)
     judgement = judged(course.verdict, kept, past, seconds, log, setup)

@@ -67,8 +67,8 @@ AT_MOST: Final = 4
 ANOTHER: Final = 0.2
 """A contest whose rivals weigh less than this gives way to a new one when surprises add up again."""
 
-ASKED_FROM: Final = 0.6
-"""Weight of all rivals of one kind from which the cook is asked: it is likelier than not."""
+ASKED_FROM: Final = 0.5
+"""Weight of the rivals together from which the cook is asked: that it was so is likelier than not."""
 
 TAKEN_FROM: Final = 0.95
 """Weight from which a rival is taken for what happened, after `SURE_AFTER`, until the cook says otherwise."""
@@ -101,7 +101,7 @@ class Kind(Struct, frozen=True):
     ages: tuple[float, ...]
 
 
-SLOW: Final = (40.0, 240.0, 540.0)
+SLOW: Final = (40.0, 120.0, 240.0, 480.0)
 """A big flame answers its damper within a minute, a small one within ten. [s]"""
 
 QUICK: Final = (40.0, 90.0, 160.0)
@@ -159,6 +159,8 @@ class Contest(Struct, frozen=True, kw_only=True):
     ----------
     opened : float
         When the surprises added up. [s]
+    warmer : bool
+        To which side.
     begun : float
         When the belief was of that all begin with. [s]
     plain : GreyBox
@@ -174,6 +176,7 @@ class Contest(Struct, frozen=True, kw_only=True):
     """
 
     opened: float
+    warmer: bool
     begun: float
     plain: GreyBox
     explained: float = 0.0
@@ -227,9 +230,9 @@ def watched(  # noqa: PLR0917  all that a contest hangs on
     if contest is not None and seconds - contest.opened > LASTS:
         contest = None
     if max(vigil.warmer, vigil.colder) > TRIP:
-        if contest is None or (not contest.waiting and total(contest) < ANOTHER):
-            opened = _opened(checkpoints, seconds, log, setup, warmer=vigil.warmer > vigil.colder)
-            contest = opened or contest
+        warmer = vigil.warmer > vigil.colder
+        if contest is None or _gives_way(contest, warmer=warmer):
+            contest = _opened(checkpoints, seconds, log, setup, warmer=warmer) or contest
         vigil = replace(vigil, warmer=0.0, colder=0.0)
     if contest is None:
         return replace(vigil, contest=None)
@@ -240,6 +243,13 @@ def watched(  # noqa: PLR0917  all that a contest hangs on
     if not contest.waiting:
         contest = _sifted(contest)
     return replace(vigil, contest=contest)
+
+
+def _gives_way(contest: Contest, *, warmer: bool) -> bool:
+    """Tell whether a contest is given up for a new one: at once where the surprises turn, else where it leads nowhere."""
+    if contest.waiting or contest.asking is not None:
+        return False
+    return contest.warmer is not warmer or total(contest) < ANOTHER
 
 
 def _sifted(contest: Contest) -> Contest | None:
@@ -267,6 +277,11 @@ def weights(contest: Contest) -> Array:
 def total(contest: Contest) -> float:
     """Return the weight of all rivals together."""
     return float(weights(contest).sum())
+
+
+def asking(vigil: Vigil) -> Deed | None:
+    """Return what the cook is being asked about."""
+    return None if vigil.contest is None else vigil.contest.asking
 
 
 def taken(vigil: Vigil, seconds: float) -> tuple[Deed, ...]:
@@ -350,7 +365,9 @@ def _opened(
         return None
     box = begun[-1] if begun else checkpoints[0]
     waiting = tuple(sorted((one for one in waiting if one[1] >= box.seconds), key=lambda one: one[1]))
-    return Contest(opened=seconds, begun=box.seconds, plain=box, base=box, heard=box.seconds, waiting=waiting)
+    return Contest(
+        opened=seconds, warmer=warmer, begun=box.seconds, plain=box, base=box, heard=box.seconds, waiting=waiting
+    )
 
 
 ANSWERS: Final = {
@@ -488,15 +505,21 @@ ASKABLE: Final = frozenset({"intake", "cook", "firebox", "split"})
 
 
 def _asking(contest: Contest) -> Deed | None:
-    """Return what the cook is to be asked about; the same deed as before while its kind still leads."""
+    """Return what the cook is to be asked about; the same deed as before while it is still likely.
+
+    He is asked as soon as it is likelier than not that something was done, of what there is to ask about, and about what is
+    likeliest of it: a no leaves the question to the next.
+    """
     about = _leading(contest)
     if about not in ASKABLE:
         return None
     share = weights(contest)
-    own = [place for place, rival in enumerate(contest.rivals) if KINDS[rival.kind].about == about]
+    kinds = [KINDS[rival.kind].about for rival in contest.rivals]
+    likely = float(sum(weight for kind, weight in zip(kinds, share.tolist(), strict=True) if kind in ASKABLE))
+    own = [place for place, kind in enumerate(kinds) if kind == about]
     before = contest.asking
-    if before is not None and any(before in contest.rivals[place].deeds for place in own):
-        return before if share[own].sum() > 0.5 * ASKED_FROM else None
-    if share[own].sum() < ASKED_FROM:
+    if before is not None and any(before in rival.deeds for rival in contest.rivals):
+        return before if likely > 0.5 * ASKED_FROM else None
+    if likely < ASKED_FROM:
         return None
     return contest.rivals[max(own, key=lambda place: float(share[place]))].deeds[0]

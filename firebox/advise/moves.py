@@ -94,7 +94,8 @@ def advise(  # noqa: PLR0917  the reducer calls it so
     alarms : frozenset of str
         Those that stand before the cook's eyes; the move is then what they say to do first.
     look : callable or None
-        Gives the pit's courses under many plans of laying wood at once. Called at most once a call.
+        Gives the pit's courses under many plans of laying wood at once, with the intake moved or not. Called once a call,
+        and twice more where the intake may have to be moved.
     """
     if drift is None:
         drift = forecast.drift_per_hour if forecast else 0.0
@@ -146,9 +147,9 @@ def _believed(moment: Moment) -> Forecast | None:
     return moment.forecast if earned(moment.forecast, moment.band) else None
 
 
-def _blindly(plans: Plans, minutes: tuple[float, ...]) -> None:
+def _blindly(plans: Plans, minutes: tuple[float, ...], intake: float | None) -> None:
     """Tell of no course: no model knows the fire."""
-    del plans, minutes
+    del plans, minutes, intake
 
 
 # --- books ---------------------------------------------------------------------------------------

@@ -15,6 +15,7 @@ from firebox.advise.candidates import Candidate
 from firebox.advise.moment import SPACING, Moment
 from firebox.advise.rule import chokes, lightable
 from firebox.advise.standing import overtaken
+from firebox.advise.trend import Trend
 from firebox.advise.why import CATCHING
 from firebox.cooklog import Deed
 from firebox.estimate.fork import Fork, Plans
@@ -62,10 +63,13 @@ class Rhythm(Struct, frozen=True, kw_only=True):
 
 def rhythms(moment: Moment, standing: Candidate | None) -> tuple[Rhythm, ...]:
     """Return the rhythms to think about: all that the fire can light, and that of the advice that stands."""
-    starts, gaps = (AFTER_ASLEEP, GAPS_ASLEEP) if moment.asleep else (AFTER, GAPS)
+    starts: tuple[float, ...] = AFTER_ASLEEP if moment.asleep else AFTER
+    gaps = GAPS_ASLEEP if moment.asleep else GAPS
     first = earliest(moment)
+    if first <= 0.0 and _is_due(standing, moment):
+        starts = starts[:1]  # coals do not wait: what is due in a fall is not put off by a shade of the outlook
     options = [
-        Rhythm(after=after, kg=kg, gap=gap, out_of_sight=after == starts[-1])
+        Rhythm(after=after, kg=kg, gap=gap, out_of_sight=after in (AFTER[-1], AFTER_ASLEEP[-1]))
         for after in starts
         if after >= first or after == starts[-1]
         for kg in lightable(moment)
@@ -75,6 +79,11 @@ def rhythms(moment: Moment, standing: Candidate | None) -> tuple[Rhythm, ...]:
         after = max(0.0, (standing.split_at - moment.seconds) / 60.0)
         options += [Rhythm(after=after, kg=standing.kg, gap=gap) for gap in gaps if after >= first]
     return tuple(options)
+
+
+def _is_due(standing: Candidate | None, moment: Moment) -> bool:
+    due = None if standing is None else standing.split_at
+    return due is not None and due <= moment.seconds and moment.trend is Trend.FALLING
 
 
 def earliest(moment: Moment) -> float:

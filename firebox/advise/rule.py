@@ -15,7 +15,7 @@ from typing import Final
 
 from firebox.advise.candidates import Candidate
 from firebox.advise.caution import CLEAN, intake_step
-from firebox.advise.moment import SPACING, Moment
+from firebox.advise.moment import SPACING, WALK, Moment
 from firebox.advise.trend import Trend
 from firebox.advise.why import CATCHING, FLAMING
 
@@ -98,7 +98,7 @@ def wants_air(moment: Moment) -> float | None:
         return None
     soon = off + drift * moment.lead / 60.0
     if moment.is_below and drift < TURNING and soon < -OUT_BANDS * moment.band:
-        return air(moment, 2 if soon < -FAR_OUT * moment.band else 1)
+        return air(moment, 1)
     if off > HOT_BANDS * moment.band and drift > COMING_DOWN:
         return air(moment, -1)
     if off < 0.0 and moment.trend is Trend.FALLING and (chokes or _pinched(moment)):
@@ -184,9 +184,16 @@ def _size(moment: Moment) -> float:
 
 
 def lightable(moment: Moment) -> tuple[float, ...]:
-    """Return the sizes of split that this fire can light: on a weak one only small wood, else any."""
+    """Return the sizes of split that this fire can light and that its pit has a use for.
+
+    On a weak fire only small wood; large wood where a medium one would not last until the next walk, since what is
+    heavier than that comes as a higher hump.
+    """
     sizes = moment.sizes
-    return (sizes.small,) if moment.is_weak else (sizes.small, sizes.medium, sizes.large)
+    if moment.is_weak:
+        return (sizes.small,)
+    hungry = moment.asleep or moment.lasts * sizes.medium < WALK
+    return (sizes.small, sizes.medium, sizes.large) if hungry else (sizes.small, sizes.medium)
 
 
 def fitting(moment: Moment) -> tuple[float, ...]:

@@ -67,6 +67,8 @@ class Standing(Struct, frozen=True, kw_only=True):
     minutes: tuple[float, ...] = ()
     foretold: tuple[float, ...] = ()
     """Where the pit was thought to go when this was said, if nothing more was done. [degC]"""
+    doubt: tuple[float, ...] = ()
+    """How far off that might be: half of its 80 % band. [K]"""
 
 
 class AdviceState(Struct, frozen=True, kw_only=True):
@@ -110,6 +112,9 @@ def standing_of(candidate: Candidate, moment: Moment, expected: Expected | None 
         expected=expected_of(forecast) if candidate.nothing else expected,
         minutes=(0.0, *map(float, forecast.minutes)) if forecast else (),
         foretold=(forecast.celsius, *forecast.at(0.5)) if forecast else (),
+        doubt=(0.0, *((high - low) / 2.0 for low, high in zip(forecast.at(0.1), forecast.at(0.9), strict=True)))
+        if forecast
+        else (),
     )
 
 
@@ -142,7 +147,7 @@ def settle(state: AdviceState, moment: Moment, new: Standing) -> AdviceState:
     age = moment.seconds - old.since
     free = surprised(old, moment)
     wanted = _still_due(old.candidate, new.candidate, moment.seconds)
-    candidate = wanted if free else _tamed(old.candidate, wanted, moment)
+    candidate = _sized(old.candidate, wanted, moment) if free else _tamed(old.candidate, wanted, moment)
     if candidate == old.candidate:
         return keep(state, moment, old.expected)
     if not free and age < DWELL_SECONDS and not _urgent(old.candidate, candidate, moment.seconds):
@@ -154,8 +159,10 @@ def settle(state: AdviceState, moment: Moment, new: Standing) -> AdviceState:
 
 
 def surprised(old: Standing, moment: Moment) -> bool:
-    """Tell whether the pit is far from where it was foretold to be when the advice was given."""
-    return abs(_beyond(old, moment)) > SURPRISE
+    """Tell whether the pit is far from where it was foretold to be when the advice was given, further than was doubted."""
+    passed = (moment.seconds - old.since) / 60.0
+    doubted = float(np.interp(passed, old.minutes, old.doubt)) if old.doubt else 0.0
+    return abs(_beyond(old, moment)) > max(SURPRISE, doubted)
 
 
 def _beyond(old: Standing, moment: Moment) -> float:
@@ -217,9 +224,16 @@ def _tamed(old: Candidate, new: Candidate, moment: Moment) -> Candidate:
     if old.split_at is None or new.split_at is None:
         return new
     at = new.split_at if abs(new.split_at - old.split_at) >= STEP_SECONDS else old.split_at
+    return replace(_sized(old, new, moment), split_at=at)
+
+
+def _sized(old: Candidate, new: Candidate, moment: Moment) -> Candidate:
+    """Return new advice with a size that stands where its wood is near: what is colder than foretold is fed sooner."""
+    if old.split_at is None or new.split_at is None:
+        return new
     near = old.split_at - moment.seconds < FIXED_SECONDS
     kg = old.kg if near else _step(old.kg, new.kg, moment.sizes)
-    return replace(new, split_at=at, kg=min(kg, moment.sizes.small) if moment.is_weak else kg)
+    return replace(new, kg=min(kg, moment.sizes.small) if moment.is_weak else kg)
 
 
 def _step(old: float, new: float, sizes: Sizes) -> float:

@@ -41,7 +41,13 @@ class Fork(Struct, frozen=True):
 
 
 def courses(  # noqa: PLR0917  a fork of the cook
-    boxes: tuple[GreyBox, ...], seconds: float, minutes: Sequence[float], log: CookLog, setup: Setup, plans: Plans
+    boxes: tuple[GreyBox, ...],
+    seconds: float,
+    minutes: Sequence[float],
+    log: CookLog,
+    setup: Setup,
+    plans: Plans,
+    intake: float | None = None,
 ) -> Array:
     """Return where the pit goes `minutes` after `seconds`, of shape (beliefs, plans, minutes). [degC]
 
@@ -50,7 +56,9 @@ def courses(  # noqa: PLR0917  a fork of the cook
     boxes : tuple of GreyBox
         Beliefs of one instant about one pit.
     plans : tuple of tuple of Deed
-        Wood only, none of it before `seconds`; dampers and doors stay as they are, and an open door is shut.
+        Wood only, none of it before `seconds`; doors are shut.
+    intake : float or None
+        Where the intake is set now, whatever is laid; None: it stays.
     """
     first, many = boxes[0], len(plans)
     members = np.concatenate([np.repeat(box.mean[:, None], many, axis=1) for box in boxes], axis=1)
@@ -60,6 +68,8 @@ def courses(  # noqa: PLR0917  a fork of the cook
     for deed in logged:
         members = members + done(deed.entry, first.pit, setup).shift[:, None]
         controls = later(controls, deed, dt=seconds - deed.seconds)
+    if intake is not None:
+        controls = Controls(intake, controls.stack, cook_door=False, firebox_door=False, since=controls.since)
     since = np.full(members.shape[1], float(np.max(controls.since)))
     to_come = sorted(
         ((deed.seconds, column, deed) for column, plan in enumerate(plans) for deed in plan), key=lambda one: one[:2]

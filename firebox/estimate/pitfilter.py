@@ -18,17 +18,20 @@ from numpy.typing import NDArray
 
 from firebox.cooklog import CookLog, Deed
 from firebox.estimate import asking, hindsight, trendbank, weigh
+from firebox.estimate import company as companies
 from firebox.estimate import course as courses
 from firebox.estimate import fork as forks
 from firebox.estimate import learned as lessons
 from firebox.estimate import ledger as ledgers
 from firebox.estimate.asking import Question
+from firebox.estimate.company import Company, Heard
 from firebox.estimate.course import Course
 from firebox.estimate.forecast import HORIZONS, NOTHING_MORE, FireView, Forecast
 from firebox.estimate.fork import Fork, Plans
 from firebox.estimate.hearth import hearth
 from firebox.estimate.learned import Known
 from firebox.estimate.ledger import MINUTES, Ledger
+from firebox.estimate.track import UNKNOWN_NOISE
 from firebox.estimate.trendbank import TrendBank
 from firebox.estimate.unlogged import believed
 from firebox.estimate.weigh import Words
@@ -62,8 +65,10 @@ class Estimate(Struct, frozen=True, kw_only=True):
     bank: TrendBank | None = None
     course: Course | None = None
     """The grey box with the past it may have to go back to."""
+    company: Company = Company()
+    """What the other probes at the grate say of it."""
     heard: float = -1e9
-    """When the lead probe last gave a usable value. [s]"""
+    """When the lead probe last gave a usable value, or others spoke for it. [s]"""
     ledger: Ledger = ledgers.begin(weigh.FORECASTERS)
     hottest: float = -1e9
     """Highest level so far. [degC]"""
@@ -81,15 +86,26 @@ def advance(  # noqa: PLR0917  the reducer calls it so
     estimate: Estimate, seconds: float, cell: dict[str, float], log: CookLog, setup: Setup, lead: str | None
 ) -> Estimate:
     """Return the estimate at `seconds`, having heard a cell of trusted readings (probe name -> degC)."""
-    celsius = _usable(cell, lead)
     ambient = _ambient(cell, setup)
-    if celsius is None:
+    company, heard = _together(estimate, seconds, cell, setup, lead)
+    if lead is None or heard is None:
         course = estimate.course and courses.advance(estimate.course, seconds, None, ambient, 1.0, log, setup)
-        return replace(estimate, seconds=seconds, lead=lead or estimate.lead, course=course)
-    bank = _heard(estimate, seconds, celsius, lead)
-    course = _tracked(estimate, seconds, celsius, ambient, bank.noise, log, setup, lead)
+        return replace(estimate, seconds=seconds, lead=lead or estimate.lead, company=company, course=course)
+    celsius = heard.celsius
+    step = companies.step(estimate.company, lead, celsius)
+    bank = _heard(estimate, seconds, cell.get(lead, celsius), lead, step)
+    course = _tracked(estimate, seconds, heard, ambient, log, setup, lead, step)
     hottest = max(estimate.hottest, bank.level)
-    estimate = replace(estimate, seconds=seconds, lead=lead, bank=bank, course=course, heard=seconds, hottest=hottest)
+    estimate = replace(
+        estimate,
+        seconds=seconds,
+        lead=lead,
+        company=company,
+        bank=bank,
+        course=course,
+        heard=seconds,
+        hottest=hottest,
+    )
     last = float(estimate.ledger.times[-1]) if estimate.ledger.times.size else -1e9
     # On whole minutes, where ticks mostly fall: the forecast that is written down then serves the tick as well.
     if seconds // ledgers.EVERY > last // ledgers.EVERY:
@@ -141,7 +157,13 @@ def alone(estimate: Estimate, seconds: float, log: CookLog, setup: Setup) -> tup
 
 
 def fork(  # noqa: PLR0917  a fork of the cook
-    estimate: Estimate, seconds: float, log: CookLog, setup: Setup, plans: Plans, minutes: tuple[float, ...]
+    estimate: Estimate,
+    seconds: float,
+    log: CookLog,
+    setup: Setup,
+    plans: Plans,
+    minutes: tuple[float, ...],
+    intake: float | None = None,
 ) -> Fork | None:
     """Return where the pit goes under each of several plans of laying wood; None where the model knows of no fire.
 
@@ -151,11 +173,14 @@ def fork(  # noqa: PLR0917  a fork of the cook
         For each plan the splits that it lays, at `seconds` or later.
     minutes : tuple of float
         When it is looked at.
+    intake : float or None
+        Where the intake is set now, whatever is laid; None: it stays.
     """
     course = estimate.course
     if course is None or estimate.bank is None or not weigh.has_story(log, setup, seconds):
         return None
-    celsius = forks.courses(course.boxes, seconds, minutes, believed(log, course.guessed), setup, plans)
+    told = believed(log, course.guessed)
+    celsius = forks.courses(course.boxes, seconds, minutes, told, setup, plans, intake)
     return Fork(celsius + course.offset, hindsight.weights(course.verdict))
 
 
@@ -177,11 +202,13 @@ def touched(log: CookLog, seconds: float) -> float:
     return -1e9
 
 
-def _usable(cell: dict[str, float], lead: str | None) -> float | None:
-    celsius = cell.get(lead) if lead is not None else None
-    if celsius is None or not ABSURD[0] < celsius < ABSURD[1]:
-        return None
-    return celsius
+def _together(
+    estimate: Estimate, seconds: float, cell: dict[str, float], setup: Setup, lead: str | None
+) -> tuple[Company, Heard | None]:
+    """Return the company after a cell, and what the probes at the grate together say of the leading one."""
+    usable = {name: celsius for name, celsius in cell.items() if ABSURD[0] < celsius < ABSURD[1]}
+    noise = UNKNOWN_NOISE**2 if estimate.bank is None else estimate.bank.noise
+    return companies.heard(companies.led(estimate.company, lead), seconds, usable, noise, setup)
 
 
 def _ambient(cell: dict[str, float], setup: Setup) -> float | None:
@@ -191,31 +218,33 @@ def _ambient(cell: dict[str, float], setup: Setup) -> float | None:
     return None
 
 
-def _heard(estimate: Estimate, seconds: float, celsius: float, lead: str | None) -> TrendBank:
+def _heard(estimate: Estimate, seconds: float, celsius: float, lead: str | None, step: float | None) -> TrendBank:
     bank = estimate.bank
     if bank is None or seconds - estimate.heard > STALE:
         return trendbank.start(seconds, celsius)
-    if lead != estimate.lead:
+    if lead == estimate.lead:
+        return trendbank.hear(bank, seconds, celsius)
+    if step is None:
         return trendbank.replace_level(bank, seconds, celsius)
-    return trendbank.hear(bank, seconds, celsius)
+    return trendbank.hear(trendbank.shifted(bank, step), seconds, celsius)
 
 
 def _tracked(  # noqa: PLR0917  all that a reading means
     estimate: Estimate,
     seconds: float,
-    celsius: float,
+    heard: Heard,
     ambient: float | None,
-    noise: float,
     log: CookLog,
     setup: Setup,
     lead: str | None,
+    step: float | None,
 ) -> Course:
     course = estimate.course
     if course is None:
-        return courses.start(seconds, celsius, ambient, log, setup)
+        return courses.start(seconds, heard.celsius, ambient, log, setup)
     if lead != estimate.lead:
-        course = courses.moved(course, celsius)
-    return courses.advance(course, seconds, celsius, ambient, noise, log, setup)
+        course = courses.moved(course, heard.celsius, step)
+    return courses.advance(course, seconds, heard.celsius, ambient, heard.variance, log, setup)
 
 
 def _words(estimate: Estimate, seconds: float, log: CookLog, setup: Setup) -> Words:

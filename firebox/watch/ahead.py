@@ -38,8 +38,8 @@ def look_ahead(state: WatchState, drift: float | None, time: datetime) -> WatchS
         weighed[_outline(plan)] = under
         return under
 
-    def look(plans: Plans, minutes: tuple[float, ...]) -> Fork | None:
-        return pitfilter.fork(state.estimate, state.seconds, state.log, state.setup, plans, minutes)
+    def look(plans: Plans, minutes: tuple[float, ...], intake: float | None) -> Fork | None:
+        return pitfilter.fork(state.estimate, state.seconds, state.log, state.setup, plans, minutes, intake)
 
     if not fresh:
         state = replace(

@@ -1,7 +1,7 @@
 """Simulated cooks at simulated pits: how well the pit is kept by clock, by reaction, by skill, and by the advice.
 
 The follower does what the watch advises and nothing else, and lets a tenth of it pass; the sleeper does so from his bed
-between midnight and five. Pits are those of the practice fire, strange ones, which are no fires at all, and layered ones,
+between midnight and five. The oracle, who knows the true pit, is slow and has to be asked for (`--only oracle`). Pits are those of the practice fire, strange ones, which are no fires at all, and layered ones,
 at which forecasts err about as much as at those that the goals are given for.
 
 Run it with ``python -m tests.benchmarks.closed_loop [--hours 10] [--pits 3] [--first SEED] [--only follower ...]``;
@@ -10,25 +10,32 @@ SVG, one file a cook (needs matplotlib).
 """
 
 import argparse
+from collections.abc import Callable
 from itertools import chain
 from pathlib import Path
 from typing import Final
 
 import numpy as np
 
-from tests.benchmarks.closed_loop_cooks import COOKS
-from tests.benchmarks.closed_loop_night import Night, Score
+from tests.benchmarks.closed_loop_cooks import COOKS as SEEING
+from tests.benchmarks.closed_loop_night import Cook, Night, Score
+from tests.benchmarks.closed_loop_oracle import Oracle
 from tests.benchmarks.closed_loop_pits import FAMILIES
 
-HEAD: Final = "in band %  mean K  below %  lowest  highest  kg/h  visits/h  rescues  smoulder  rest  asleep %  calls"
+COOKS: Final[dict[str, Callable[[int], Cook]]] = {**SEEING, "oracle": lambda _: Oracle()}
+
+HEAD: Final = (
+    "in band %  mean K  below %  lowest  highest  kg/h  visits/h  rescues  smoulder  rest  flaps/h  asleep %  calls"
+)
 
 
 def row(score: Score) -> str:
     """Return a score as a line of the table."""
+    flaps = " " * 8 if score.flaps is None else f"{score.flaps:8.1f}"
     slept = "" if score.asleep is None or score.calls is None else f"{score.asleep:9.1f} {score.calls:6.1f}"
     return (
         f"{score.in_band:9.1f} {score.mean:7.1f} {score.below:8.1f} {score.lowest:7.1f} {score.highest:8.1f}"
-        f" {score.wood:5.2f} {score.visits:9.1f} {score.rescues:8.1f} {score.smoulder:9.1f} {score.rest:5.0f} {slept}"
+        f" {score.wood:5.2f} {score.visits:9.1f} {score.rescues:8.1f} {score.smoulder:9.1f} {score.rest:5.0f}{flaps} {slept}"
     )
 
 
@@ -57,7 +64,7 @@ def main() -> None:
     parser.add_argument("--pits", type=int, default=3, help="of each family")
     parser.add_argument("--first", type=int, default=300, help="first seed")
     parser.add_argument("--family", choices=FAMILIES)
-    parser.add_argument("--only", choices=tuple(COOKS), nargs="+", default=list(COOKS))
+    parser.add_argument("--only", choices=tuple(COOKS), nargs="+", default=list(SEEING))
     parser.add_argument("--trace", type=Path, help="file for what the watched cooks were told and did")
     parser.add_argument("--plot", type=Path, help="directory for a plot of each cook at the last pit")
     given = parser.parse_args()

@@ -104,6 +104,8 @@ class Score(Struct, frozen=True, kw_only=True):
     """In band from midnight to five, where the cook slept."""
     calls: float | None = None
     """How often he was called meanwhile."""
+    flaps: float | None = None
+    """How often an hour the watch turned its advice without saying why, where nothing had been done."""
 
 
 class Night:
@@ -127,6 +129,7 @@ class Night:
         self.trace: list[tuple[float, float, float]] = []
         self.deeds: list[tuple[float, str, float]] = []
         self.advice: list[Move] = []
+        self._flaps = self._news = 0
         self._drift = 0.0
         self.about = f"{family} {seed}, {sky}, {self.usual} kg"
         self._walk: tuple[float, Wish] | None = None
@@ -212,6 +215,7 @@ class Night:
             rest=float(np.max(np.diff([0.0, *self._visits, 3600.0 * hours]))) / 60.0,
             asleep=100.0 * float(np.mean(np.abs(bed) <= BAND)) if slept and bed.size else None,
             calls=float(self.calls) if slept else None,
+            flaps=self._flaps / hours if self.cook.watched else None,
         )
 
     def hear(self, record: Reading | Entry | Tick) -> None:
@@ -261,6 +265,8 @@ class Night:
             air = f", intake {move.intake:.3f}" if move.intake is not None else ""
             self._line(f"{'hold' if move.hold else 'DO  '} {wood}{air} | {move.reason}")
             self.advice.append(move)
+        self._flaps += flapped(self.move, move) and self._news == len(self.deeds)
+        self._news = len(self.deeds)
         self.move = move
 
     def _line(self, text: str) -> None:
@@ -335,3 +341,17 @@ class Night:
             self.deeds.append((self.seconds, "split", kg))
             self.split_at = self.fire.seconds
             self._wood += kg
+
+
+def flapped(before: Move | None, move: Move) -> bool:
+    """Tell whether a move asks for other wood, or for wood or air at another time, than the one before, without a reason."""
+    if before is None or "said before" in move.reason or "thought over" in move.reason or "for now" in move.reason:
+        return False
+    if (before.split is None) != (move.split is None):
+        due = before.split or move.split
+        return due is not None and due.in_minutes < 10.0
+    if before.split is not None and move.split is not None:
+        moved = abs(before.split.in_minutes - move.split.in_minutes) > 3.0
+        if moved or before.split.kg != move.split.kg:
+            return True
+    return before.intake is not None and move.intake is not None and before.intake != move.intake

@@ -85,7 +85,7 @@ class Talk:
             quantiles=tuple(rows),
         )
 
-    def look(self, plans: Plans, minutes: tuple[float, ...]) -> Fork | None:
+    def look(self, plans: Plans, minutes: tuple[float, ...], intake: float | None) -> Fork | None:
         """The courses of a model that knows what wood does; None where it knows of none."""
         if not self.plans or self.celsius is None:
             return None
@@ -100,7 +100,14 @@ class Talk:
                 for ahead in minutes
             ]
             fall = (self.drift + self.bend) / 60.0
-            rows.append([self.celsius + fall * ahead + more for ahead, more in zip(minutes, gained, strict=True)])
+            now = self.log.damper_open(DamperName.INTAKE, self.seconds, self.setup) or 0.5
+            air = 0.0 if intake is None else 24.0 * (intake - now)
+            rows.append(
+                [
+                    self.celsius + fall * ahead + more + air * min(1.0, ahead / 20.0)
+                    for ahead, more in zip(minutes, gained, strict=True)
+                ]
+            )
         return Fork(np.array([rows]), np.ones(1))
 
     def ask(self) -> Move:

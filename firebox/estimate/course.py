@@ -139,9 +139,13 @@ AFRESH: Final = TEMPERS[1]
 """The usual temper, whose belief rests on the pit's build alone."""
 
 
-def moved(course: Course, celsius: float) -> Course:
-    """Return the course when another probe takes the lead, which shows `celsius` now."""
-    return replace(course, pending=(), offset=celsius - float(course.box.mean[At.PROBE]))
+def moved(course: Course, celsius: float, step: float | None = None) -> Course:
+    """Return the course when another probe takes the lead, which shows `celsius` now: `step` more than the one before.
+
+    Where that is not known it is what it shows more than was thought of that one.
+    """
+    offset = celsius - float(course.box.mean[At.PROBE]) if step is None else course.offset + step
+    return replace(course, pending=(), offset=offset)
 
 
 def advance(  # noqa: PLR0917  all that a cell means

@@ -44,10 +44,11 @@ def done(entry: Entry, pit: Pit, setup: Setup) -> Deeds:
             doubt[At.FRESH] = kg * (WEIGHED if entry.kg else GUESSED)
         case Lit():
             kg = entry.kg / (1.0 + setup.wood.moisture) if entry.kg else 2.0 * pit.usual_kg
-            # Kindling flames within a minute or two, the rest has yet to catch; a little of it is coal by then.
-            for row, share in ((At.FRESH, 0.5), (At.FLAMING, 0.4), (At.COAL, 0.03)):
+            # Kindling flames within a minute or two, the rest has yet to catch. Many light on glowing charcoal that is
+            # counted with the wood or is not: coals are a seventh of it, give or take as much.
+            for row, share in ((At.FRESH, 0.45), (At.FLAMING, 0.35), (At.COAL, 0.15)):
                 shift[row] = share * kg
-                doubt[row] = share * kg * (0.3 if entry.kg else 0.6)
+                doubt[row] = share * kg * (0.3 if entry.kg else 0.6) * (2.5 if row is At.COAL else 1.0)
         case Rake() | Damper():
             doubt[At.VIGOUR] = 0.1
         case Door():

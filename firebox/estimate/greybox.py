@@ -13,10 +13,10 @@ from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from firebox.cooklog import CookLog
+from firebox.cooklog import CookLog, Deed
 from firebox.estimate.deeds import FUEL, Deeds, controls_at, done
 from firebox.estimate.model import FIRST_PARAMETER, SIZE, At, Controls, Pit, march, parameters, within
-from firebox.records import Split
+from firebox.records import Lit, Split
 from firebox.setup import Setup
 
 Array = NDArray[np.float64]
@@ -132,7 +132,7 @@ def advance_all(boxes: tuple[GreyBox, ...], seconds: float, log: CookLog, setup:
     for deed in log.deeds:
         if boxes[0].seconds <= deed.seconds < seconds:
             boxes = _carried(boxes, deed.seconds, log, setup)
-            if isinstance(deed.entry, Split):
+            if isinstance(deed.entry, Split) and waited(log, deed):
                 boxes = tuple(_burned_down(box) for box in boxes)
             boxes = tuple(_changed(box, done(deed.entry, box.pit, setup)) for box in boxes)
     return _carried(boxes, seconds, log, setup)
@@ -217,6 +217,19 @@ def _burned_down(box: GreyBox) -> GreyBox:
     change = np.outer(gain, column)
     cov = box.cov - change + hold[:, None] * change * hold
     return replace(box, mean=_still(mean), cov=_still(0.5 * (cov + cov.T)))
+
+
+WAITED: Final = 900.0
+"""Who feeds again sooner builds the fire up, and what he laid before still burns. [s] While it is built up wood goes on
+every ten minutes or so, later every 30-45 (common practice, no source)."""
+
+
+def waited(log: CookLog, split: Deed) -> bool:
+    """Tell whether wood was left to burn for a while before a split was laid."""
+    before = [
+        deed.seconds for deed in log.deeds if deed.seconds < split.seconds and isinstance(deed.entry, Split | Lit)
+    ]
+    return not before or split.seconds - max(before) > WAITED
 
 
 UNBURNED: Final = [At.FRESH, At.WARM, At.FLAMING]

@@ -81,7 +81,8 @@ def prior(build: PitBuild, fuel: Wood, temper: Temper = TEMPERS[1]) -> Pit:
         At.LAG: (50.0, 0.5),  # 3 to 6 mm sheaths in slow air: 20 to 180 s (references: estimation, from memory)
         At.RADIATION_SEEN: (0.3, 0.4),
         At.AIR_POWER: (0.5, 0.4),  # surface burning goes with the root of the flow over it: laminar mass transfer
-        At.KINDLING: (0.3, 0.4),
+        # Wood catches by the radiation of what burns beside it, which goes with the heat given, less by the walls'.
+        At.KINDLING: (0.6, 0.4),
         At.BURN_POWER: (0.75, 0.4),
         # A bed's rate follows its temperature, and that the heat around it: between carried air (0) and kinetics (2).
         At.EMBERS: (0.4, 0.5),

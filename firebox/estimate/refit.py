@@ -241,7 +241,7 @@ def _run(  # noqa: PLR0917  all that a run hangs on
                 members[At.AMBIENT] = readings[row[stop], 2] + air_off
         while waiting and waiting[0].seconds <= now + 1e-6:
             deed = waiting.pop(0)
-            if isinstance(deed.entry, Split) and _works(readings, now):
+            if isinstance(deed.entry, Split) and _works(readings, now) and greybox.waited(log, deed):
                 left.append(members[UNBURNED].sum(axis=0) / pit.usual_kg)
             members = members + done(deed.entry, pit, setup).shift[:, None] * weight.get(deed.seconds, 1.0)
             rate = None

@@ -126,6 +126,20 @@ def replace_level(bank: TrendBank, seconds: float, celsius: float) -> TrendBank:
     return TrendBank(seconds=seconds, mean=_still(mean), cov=fresh.cov, noise=bank.noise, last=(celsius,))
 
 
+def shifted(bank: TrendBank, kelvin: float) -> TrendBank:
+    """Return the bank as of a place that is so much warmer: where another probe takes over whose distance is known."""
+    mean = bank.mean.copy()
+    mean[:, 0] += kelvin
+    return TrendBank(
+        seconds=bank.seconds,
+        mean=_still(mean),
+        cov=bank.cov,
+        noise=bank.noise,
+        last=tuple(value + kelvin for value in bank.last),
+        strange=bank.strange,
+    )
+
+
 def ahead(bank: TrendBank, seconds: Array) -> tuple[Array, Array]:
     """Return mean and SD of every member at the instants `seconds`, each of shape (MEMBERS, n). [degC, K]"""
     dt = np.maximum(seconds - bank.seconds, 0.0)[None, :]

@@ -25,6 +25,11 @@ FORECASTERS: Final = trendbank.MEMBERS + 1
 SHARPNESS: Final = 6.0
 """Power of the inverse error in the weights: a forecaster with twice another's error gets 1/64 of its say."""
 
+TOGETHER: Final = np.array([SHARPNESS, 2.0, 2.0, 2.0, 2.0])
+"""The same between what the trends say as one and the grey box. One errs by the other's strength there (a trend runs on or
+stays, a fire falls), so that both together err least when each counts by the inverse of its mean square error (Bates &
+Granger 1969, from memory). At 5 min they see the same and err together: there the better one is believed."""
+
 FIRM: Final = np.full(MINUTES.size, 4.0)
 """Windows that the prior is worth where no fuel was ever logged: about one independent window at 5 min."""
 
@@ -79,7 +84,8 @@ def words(  # noqa: PLR0917  all that a forecast hangs on
         expected[:-1, 1:] = np.maximum(expected[:-1, 1:], TREND_ERROR[1:]) * (1.0 + _endless())[:, 1:]
     expected[:-1] *= 1.0 + _unanswered(log, seconds)
     trend, trend_miss, _ = _pooled(mean, expected[:-1])
-    median, _, variance = _pooled(np.stack([trend, own.shown]), np.stack([trend_miss, expected[-1]]))
+    each, misses = np.stack([trend, own.shown]), np.stack([trend_miss, expected[-1]])
+    median, _, variance = _pooled(each, misses, TOGETHER)
     said = np.concatenate([mean, own.shown[None]])
     return Words(regime, said, _band(ledger, regime, median, variance, own.mean - own.shown))
 
@@ -169,9 +175,9 @@ def _band(ledger: Ledger, regime: int, median: Array, variance: Array, lag: Arra
     return np.stack([median, half, lag], axis=1)
 
 
-def _pooled(said: Array, expected: Array) -> tuple[Array, Array, Array]:
+def _pooled(said: Array, expected: Array, power: Array | float = SHARPNESS) -> tuple[Array, Array, Array]:
     """Return median, expected error and variance of forecasters weighed by their expected errors, each (horizons,)."""
-    weight = np.maximum(expected, 1e-3) ** -SHARPNESS
+    weight = np.maximum(expected, 1e-3) ** -power
     weight /= weight.sum(axis=0)
     median = (weight * said).sum(axis=0)
     variance = (weight * ((expected / USUAL_MISS) ** 2 + (said - median) ** 2)).sum(axis=0)

@@ -5,6 +5,7 @@ to dry and char before it burns, so its heat grows over minutes, and most of it 
 cold air act on the gas around the probe at once.
 """
 
+from statistics import median
 from typing import Final
 
 from firebox.estimate.track import ProbeTrack
@@ -13,7 +14,7 @@ WINDOWS: Final = ((60.0, 0.85), (90.0, 1.0), (120.0, 1.2))
 """Stretches over which a leap is looked for [s], and how much of it is to be expected in each against 90 s: what begins
 slowly shows in the longer ones."""
 
-LEAP: Final = 6.0
+LEAP: Final = 5.0
 """A leap of so much in 90 s is not wood's doing. [K] Slopes in a fed pit turn by about 1 K/min within five minutes
 (`firebox.estimate.track.WANDER`); a split that catches all at once raises a thin pit by 3-4 K/min. Grease of 0.2 g/s
 gives 7 kW, as much as the whole fire of a middling pit, in the chamber itself."""
@@ -30,7 +31,8 @@ HARMLESS: Final = 1.2
 
 PLUNGE: Final = 9.0
 PLUNGE_SECONDS: Final = 150.0
-"""A fall by so much in two and a half minutes is cold air, not a fire that dies: over a fire gone out at once a thin pit,
+"""A fall by so much in two and a half minutes, from what the pit was before and not from a leap, is cold air and not a
+fire that dies: over a fire gone out at once a thin pit,
 100 K above the air with a time constant of half an hour, falls by 8 K in that time, and no fire goes out at once. [K]"""
 
 SUDDEN: Final = 0.4
@@ -63,7 +65,10 @@ def plunge(track: ProbeTrack, level: float, seconds: float) -> float | None:
     minute = back(track, seconds, 60.0)
     if then is None or before is None or minute is None:
         return None
-    fall = then - level
+    old = [
+        celsius for at, celsius in track.trail if PLUNGE_SECONDS <= seconds - at <= PLUNGE_SECONDS + TROUGH_SECONDS
+    ]
+    fall = min(then, median(old)) - level
     if fall < PLUNGE or minute - level < GOES_ON or before - then > SUDDEN * PLUNGE:
         return None
     return 0.5 * (fall / (PLUNGE_SECONDS / 60.0) + minute - level)

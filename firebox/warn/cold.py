@@ -3,17 +3,11 @@
 from typing import Final
 
 from firebox.estimate.track import ProbeTrack
-from firebox.records import Phase
-from firebox.warn.ahead import chance_above, minutes_to
+from firebox.warn.ahead import minutes_to
 from firebox.warn.catalogue import CATALOGUE
 from firebox.warn.change import HARMLESS, PLUNGE_SECONDS, back
-from firebox.warn.course import SPLIT_DIP_SECONDS, full_peril, has_settled
+from firebox.warn.course import may_leap
 from firebox.warn.view import Finding, View
-
-DYING_CHANCE: Final = 0.36
-"""A fire whose phase is dying is told when the chance to fall under the limit within 20 min is at least so much."""
-
-DYING_MINUTES: Final = 20
 
 SETTLING: Final = 480.0
 JUST_LAID: Final = 480.0
@@ -22,9 +16,6 @@ NOT_CAUGHT: Final = 600.0
 
 RISEN: Final = 1.0
 """A cold pit that rises by so much in five minutes has fire enough to wait for. [K]"""
-
-PHASE_LASTING: Final = 300.0
-"""That has to last, since nothing has weighed it yet. [s]"""
 
 DYING_FALL: Final = -12.0
 DYING_LINE_MINUTES: Final = 20.0
@@ -37,8 +28,8 @@ SPLIT_RISE_SECONDS: Final = 1500.0
 AJAR_MINUTES: Final = 8.0
 """A plunge counts when it would cross the limit within this time. [min]"""
 
-AJAR_SPLIT_SECONDS: Final = 90.0
-"""For so long after wood went in the firebox door and the cold wood explain a fall. [s]"""
+AJAR_SPLIT_SECONDS: Final = 600.0
+"""For so long after wood went in the firebox door, the cold wood and the air it takes explain a fall. [s]"""
 
 AJAR_LASTING: Final = 20.0
 LID_LASTING: Final = 90.0
@@ -53,9 +44,10 @@ MADE_GOOD: Final = 1.5
 STILL_FALLS: Final = 1.0
 """A plunge of which so much is made good is over, or that has lost less than that within two minutes. [K]"""
 
-STALLED_FROM: Final = 900.0
+STALLED_FROM: Final = 480.0
 STALLED_UNTIL: Final = 2400.0
-"""Between so long after it was laid a split has to have lifted the pit; before, it dries; later, it has burnt. [s]"""
+"""Between so long after it was laid a split that has not lifted the pit is what is wrong with it; before, it dries;
+later, it has burnt. [s]"""
 
 STALLED_RISE: Final = 3.0
 """A lift of less than that is none: the air that comes back after the door was shut gives as much. [K]"""
@@ -63,21 +55,15 @@ STALLED_RISE: Final = 3.0
 ASH_AFTER: Final = 5400.0
 """Ash of less than an hour and a half of burning chokes no fire: it is 1 % of the wood. [s]"""
 
-ASH_FED: Final = 2700.0
-"""A split of so long ago at most should still give heat. [s]"""
-
-ASH_COLD: Final = 840.0
-"""A fire that was fed and stands under its band for so long without coming back gets no air. [s]"""
-
-ASH_COMES_BACK: Final = 1.0
-"""By how much the pit may have risen from the beginning of that time. [K]"""
+ASH_FED: Final = 3600.0
+"""Two splits within so long, and no heat of them: it is not the wood. [s]"""
 
 SMOULDERS: Final = 0.8
 SMOULDER_SPLIT: Final = 3600.0
 """Risk from which wood is taken to smoulder, and how long after it was laid there is wood to do so. [-], [s]"""
 
 DOOR_LIKE_FALL: Final = 8.0
-DOOR_LIKE_SECONDS: Final = 480.0
+DOOR_LIKE_SECONDS: Final = 240.0
 """A fall this steep within a minute and a half is a door that nobody logged, not a fire: over a fire gone out at once
 even a thin pit, 100 K above the air with a time constant of half an hour, falls by 5 K in that time. [K]"""
 
@@ -100,33 +86,54 @@ def pit_too_cold(view: View) -> Finding | None:
 
 
 def fire_dying(view: View) -> Finding | None:
-    """Tell of a fire that will leave the pit cold: by the forecast, by the fire's phase, or by a rule without a model."""
+    """Tell of a fire that will leave the pit cold: by the forecast, or by a rule without a model."""
     level = view.level
     if level is None or level < view.said.low:
         return None
-    by_model = _dying_by_forecast(view, level)
-    return by_model if by_model is not None else _dying_by_rule(view, level)
+    if _foretold(view) == "fire-dying":
+        return _cold_finding(view, "The fire is dying: left alone, the pit will fall under its lower limit.")
+    return _dying_by_rule(view, level)
 
 
-def _dying_by_forecast(view: View, level: float) -> Finding | None:
-    now, forecast = view.now, view.now.forecast
-    if forecast is None or view.since_split < SPLIT_DIP_SECONDS:
+def split_stalled(view: View) -> Finding | None:
+    """Tell of a split that has not lifted the pit, where the forecast carries it under its limit."""
+    if _foretold(view) != "split-stalled":
         return None
-    target, band = view.said.target, view.said.band
-    full = full_peril(view.course)
-    foretold = view.course.peril >= (0.3 * full if view.standing("fire-dying") else full)
-    phase = now.fire.phase is Phase.DYING and level < target - band
-    if phase and not foretold:
-        phase = 1.0 - chance_above(forecast, view.said.low, DYING_MINUTES) >= DYING_CHANCE
-    if not foretold and not phase:
+    return _cold_finding(view, f"The split laid {view.since_split / 60.0:.0f} min ago has not lifted the pit.")
+
+
+def ash_choking(view: View) -> Finding | None:
+    """Tell of a fire that goes down although it is fed, on a grate that was not raked for long."""
+    if _foretold(view) != "ash-choking":
         return None
-    return Finding(
-        text="The fire is dying: left alone, the pit will fall under its lower limit.",
-        probe=now.lead,
-        first=_first_of_cold(view),
-        minutes_until=minutes_to(forecast, view.said.low),
-        lasting=0.0 if foretold else PHASE_LASTING,
-    )
+    return _cold_finding(view, "The fire was fed more than once, and the pit goes down all the same.")
+
+
+def _cold_finding(view: View, text: str) -> Finding:
+    forecast = view.now.forecast
+    minutes = None if forecast is None else minutes_to(forecast, view.said.low)
+    return Finding(text=text, probe=view.now.lead, first=_first_of_cold(view), minutes_until=minutes, lasting=0.0)
+
+
+def _foretold(view: View) -> str | None:
+    """Return the alarm that says why the pit is foretold to fall under its limit; None: it is not.
+
+    What stands already keeps its name, so that one cause is one alarm.
+    """
+    level, cold = view.level, view.course.cold
+    if level is None or view.now.pit is None or level < view.said.low:
+        return None
+    for alarm in ("ash-choking", "split-stalled", "fire-dying"):
+        if view.standing(alarm):
+            return alarm if cold.still_tells else None
+    if not cold.tells:
+        return None
+    if not STALLED_FROM <= view.since_split <= STALLED_UNTIL or view.course.fed_lift > STALLED_RISE:
+        return "fire-dying"
+    raked, before = view.said.raked, view.said.splits[-2:-1]
+    fed_twice = bool(before) and view.now.seconds - before[0] <= ASH_FED
+    long_ago = raked is not None and view.now.seconds - raked >= ASH_AFTER
+    return "ash-choking" if fed_twice and long_ago else "split-stalled"
 
 
 def _dying_by_rule(view: View, level: float) -> Finding | None:
@@ -193,7 +200,7 @@ def door_ajar(view: View) -> Finding | None:
         level > view.said.target - view.said.band + 1.0
         or view.since_split < AJAR_SPLIT_SECONDS
         or minutes > AJAR_MINUTES
-        or not has_settled(view.course, now.seconds)
+        or not may_leap(view.course, now.seconds)
     ):
         return None
     trusted = bool(view.said.doors) and view.course.lids == 0
@@ -217,46 +224,6 @@ def _plunges(view: View, level: float) -> float | None:
     if then is None or lately is None or level > lately - STILL_FALLS:
         return None
     return max(STILL_FALLS, then - level) / (PLUNGE_SECONDS / 60.0)
-
-
-def split_stalled(view: View) -> Finding | None:
-    """Tell of a split that was laid a while ago and has not lifted the pit."""
-    now, level = view.now, view.level
-    if level is None or now.pit is None or level < view.said.low or view.said.split_at is None:
-        return None
-    since = view.since_split
-    if not STALLED_FROM <= since <= STALLED_UNTIL or level > view.said.target - 0.75 * view.said.band:
-        return None
-    ago = back(now.pit, now.seconds, 300.0)
-    if ago is None or level > ago + (1.0 if view.standing("split-stalled") else -0.5):
-        return None
-    if view.course.fed_lift > STALLED_RISE:
-        return None
-    return Finding(
-        text=f"The split laid {since / 60.0:.0f} min ago has not lifted the pit.",
-        probe=now.lead,
-        minutes_until=None if now.forecast is None else minutes_to(now.forecast, view.said.low),
-    )
-
-
-def ash_choking(view: View) -> Finding | None:
-    """Tell of a fire that stays cold though it was fed, on a grate that was not raked for long."""
-    now, level, said = view.now, view.level, view.said
-    if level is None or now.pit is None or level < said.low or said.raked is None:
-        return None
-    if now.seconds - said.raked < ASH_AFTER or not SPLIT_DIP_SECONDS <= view.since_split <= ASH_FED:
-        return None
-    trail = [celsius for at, celsius in now.pit.trail if now.seconds - at <= ASH_COLD]
-    if len(trail) < 25 or max(*trail, level) > said.target - said.band:
-        return None
-    rise = 2.0 * ASH_COMES_BACK if view.standing("ash-choking") else ASH_COMES_BACK
-    if level > sum(trail[:10]) / 10.0 + rise:
-        return None
-    return Finding(
-        text="The fire was fed, and the pit stays under its band.",
-        probe=now.lead,
-        minutes_until=None if now.forecast is None else minutes_to(now.forecast, said.low),
-    )
 
 
 def smouldering(view: View) -> Finding | None:

@@ -30,8 +30,8 @@ DOOR_SECONDS: Final = 240.0
 """A door open for longer than this was forgotten. [s]"""
 
 DOOR_EXCUSE_SECONDS: Final = 900.0
-DOOR_RECOVERY_SECONDS: Final = 480.0
-"""An open door excuses a cold pit for a quarter of an hour, a closed one for eight minutes: the air is back at the
+DOOR_RECOVERY_SECONDS: Final = 300.0
+"""An open door excuses a cold pit for a quarter of an hour, a closed one for five minutes: the air is back at the
 temperature of the steel by then. [s]"""
 
 RESUMED_GAP: Final = 60.0

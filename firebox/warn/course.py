@@ -12,8 +12,10 @@ from firebox.estimate.forecast import FireView, Forecast
 from firebox.estimate.track import ProbeTrack
 from firebox.records import Clock, Meat, Move, Resumed, Trouble
 from firebox.setup import Setup
+from firebox.warn import nearness
 from firebox.warn.ahead import chance_above, minutes_to
-from firebox.warn.change import LEAP, leap, plunge
+from firebox.warn.change import LEAP, back, leap, plunge
+from firebox.warn.nearness import Nearness
 from firebox.warn.said import Said, key_of, read
 
 RELIT_SECONDS: Final = 3600.0
@@ -116,15 +118,10 @@ class Course(Struct, frozen=True, kw_only=True):
     """When the clock was last set, by the instant it was set to and in logical time. [s]"""
     been_hot: tuple[str, ...] = ()
     """Probes whose meat has been at hot holding."""
-    peril: float = 0.0
-    """Weight of the evidence that the fire is left to die; see `PERIL`. [s]"""
-    runaway: float | None = None
-    """Since when a runaway is foretold, until it is known what came of it. [s]"""
-    dying: float | None = None
-    """The same of a dying fire. [s]"""
-    vain_hot: int = 0
-    vain_cold: int = 0
-    """How often it was foretold and did not come."""
+    cold: Nearness = Nearness()
+    """How near the lower limit is foretold to be, against what is usual."""
+    hot: Nearness = Nearness()
+    """How near the upper limit is at the present rise, against what is usual."""
     fed_at: float | None = None
     """The split that the next two are about. [s]"""
     fed_low: float = 0.0
@@ -147,45 +144,33 @@ class Course(Struct, frozen=True, kw_only=True):
     """Plunges that ended as those of an open lid do, and that nobody wrote down."""
 
 
-PERIL: Final = 400.0
-"""Evidence that the fire is left to die, in seconds of full doubt a second: a forecast that crosses the lower limit in
-`PERIL_MINUTES` tells nothing, one that crosses it `PERIL_SCALE` sooner counts once, and so on up to `PERIL_MOST` a
-second; later crossings take away. It is a running sum (CUSUM) of what speaks for "nobody comes" against "somebody is
-about to come", since a forecast knows of no deed to come and every fire looks like dying before its next split."""
+RISING_FROM: Final = 0.75
+"""So many bands above the target it must stand already: under that one split's rise is not yet told from another."""
 
-PERIL_MINUTES: Final = 24.0
-PERIL_SCALE: Final = 2.0
-PERIL_MOST: Final = 3.0
-"""Waking and walking take a few minutes, a split on coals some 15 to give heat (from memory): who comes when 24 min are
-left still catches the fire. At 18 min and under the sum is full in just over two minutes."""
+LINE_SECONDS: Final = 180.0
+"""A rise is that of so long, drawn on in a straight line: a forecast made before the air was forgotten open, or from a
+log that knows nothing of it, foresees a hump that settles. [s]"""
 
-PERIL_VAIN: Final = 1.0
-"""Each time that it was foretold in vain the next takes so much more evidence, up to four times: a cook who lets the
-fire burn low before every split, or a pit whose rises look worse than they end, teaches the watch. [-]"""
+RUNS_ON: Final = ((5, 0.1), (15, 0.1))
+"""(minutes ahead, chance to stand above the limit then) of which the forecast has to grant one at least."""
 
-RUNAWAY: Final = ((15, 0.7), (5, 0.8))
-"""(minutes ahead, chance to stand above the limit then). Closing the intake acts within minutes, so a quarter of an hour
-is early enough to act and late enough to be sure. Every split's rise looks like a runaway for a while, and most of them
-settle: the forecast weighs the two by how the pit's rises ended so far."""
+COMES_BACK: Final = 8.0
+"""A pit that stood so far under its target within eight minutes comes back from a lid, logged or not. [K]"""
 
-RUNAWAY_FROM: Final = 1.25
-"""So many bands above the target it must stand already: under that the rise of a split is not yet told from another."""
+DIP_SECONDS: Final = 480.0
+"""So long after a door was shut its dip, and the rise out of it, are no course of the fire's. [s]"""
 
-RUNAWAY_VAIN: Final = 0.12
-RUNAWAY_SUREST: Final = 0.95
-"""By so much the chance must be higher for each time that it was foretold in vain, up to this."""
+FRESH: Final = (480.0, 1200.0)
+"""So long after a split its wood has dried at the surface and flames. [s]"""
 
 SETTLES_SECONDS: Final = 1800.0
 """A pit that has just come up overshoots and falls back until its dampers are set: so long nothing is foretold; the hard
 limits stand. [s] No source; the steel of a middling pit takes about as long to warm through."""
 
-CAME_SECONDS: Final = 1500.0
-"""What was foretold and has not come within this was in vain. [s]"""
-
 SPLIT_DIP_SECONDS: Final = 720.0
 """A fresh split first takes heat for up to 12 min. [s]"""
 
-LEAP_FROM: Final = 0.5
+LEAP_FROM: Final = 0.75
 """A leap is news from so many bands above the target: under that the pit only comes back. [-]"""
 
 UP_SECONDS: Final = 600.0
@@ -205,14 +190,15 @@ def follow(course: Course, situation: Situation) -> Course:
     """Return the course one look further on; its `said` is never None."""
     seen = course.evaluated
     passed = 0.0 if seen is None else min(GAP_SECONDS, max(0.0, situation.seconds - seen))
-    course = _follow_peril(_follow_watch(course, situation), situation, passed)
+    course = _follow_cold(_follow_watch(course, situation), situation, passed)
+    course = _follow_hot(course, situation, passed)
     level = situation.level
     if course.said is None or course.said.key != key_of(situation.log, situation.setup):
         said = read(situation.log, situation.setup, situation.seconds)
         course = replace(_follow_orders(course, said, situation.seconds, level), said=said)
     course = course if level is None and course.up_by is None else _follow_level(course, situation.seconds, level)
     course = _follow_split(course, level)
-    return _follow_cries(_follow_changes(course, situation, level), situation, level)
+    return _follow_changes(course, situation, level)
 
 
 def trouble_key(trouble: Trouble) -> str:
@@ -257,25 +243,32 @@ def _follow_clock_and_meat(course: Course, situation: Situation) -> Course:
     return replace(course, been_hot=tuple(sorted({*course.been_hot, *new}))) if new else course
 
 
-def _follow_peril(course: Course, situation: Situation, passed: float) -> Course:
+def _follow_cold(course: Course, situation: Situation, passed: float) -> Course:
     """Weigh whether the fire is left to die."""
-    said, forecast, level = course.said, situation.forecast, situation.level
-    if said is None or forecast is None or level is None or level < said.low:
+    said, forecast, level, seconds = course.said, situation.forecast, situation.level, situation.seconds
+    if said is None or forecast is None or level is None:
         return course
-    fed = said.split_at is not None and situation.seconds - said.split_at < SPLIT_DIP_SECONDS
+    if level < said.low or not has_settled(course, seconds) or said.doors_open(seconds, DIP_SECONDS):
+        return replace(course, cold=nearness.excused(course.cold, crossed=level < said.low))
+    since = None if said.split_at is None else seconds - said.split_at
+    dries = since is not None and since < FRESH[0]
+    fed = since is not None and FRESH[0] <= since <= FRESH[1]
     minutes = minutes_to(forecast, said.low)
-    excused = fed or not has_settled(course, situation.seconds) or said.doors_open(situation.seconds)
-    if excused or minutes is None or level > said.target - said.band:
-        weight = -PERIL_MOST
-    else:
-        weight = max(-PERIL_MOST, min(PERIL_MOST, (PERIL_MINUTES - minutes) / PERIL_SCALE))
-    peril = min(1.5 * full_peril(course), max(0.0, course.peril + passed * weight))
-    return replace(course, peril=peril) if peril != course.peril else course
+    return replace(course, cold=nearness.follow(course.cold, minutes, passed, nearness.COLD, just_fed=dries, fed=fed))
 
 
-def full_peril(course: Course) -> float:
-    """Return how much evidence it takes to call a fire dying. [s]"""
-    return PERIL * (1.0 + PERIL_VAIN * min(3, course.vain_cold))
+def _follow_hot(course: Course, situation: Situation, passed: float) -> Course:
+    """Weigh whether the fire runs away."""
+    said, pit, level, seconds = course.said, situation.pit, situation.level, situation.seconds
+    if said is None or pit is None or level is None:
+        return course
+    lowest = min((celsius for at, celsius in pit.trail if seconds - at <= DIP_SECONDS), default=level)
+    from_below = lowest < said.target - COMES_BACK and level - lowest > 2.0 * said.band
+    if level > said.high or from_below or not may_leap(course, seconds) or said.doors_open(seconds, DIP_SECONDS):
+        return replace(course, hot=nearness.excused(course.hot, crossed=level > said.high))
+    rising = level > said.target + RISING_FROM * said.band
+    minutes = _line(pit, level, said.high, seconds) if rising else None
+    return replace(course, hot=nearness.follow(course.hot, minutes, passed, nearness.HOT))
 
 
 def has_settled(course: Course, seconds: float) -> bool:
@@ -289,43 +282,18 @@ def may_leap(course: Course, seconds: float) -> bool:
     return course.up and seconds - course.up_since >= UP_SECONDS and shut
 
 
-def runs_away(course: Course, situation: Situation) -> bool:
-    """Tell whether the forecast carries the pit over its upper limit."""
-    said, forecast = course.said, situation.forecast
-    if said is None or forecast is None or forecast.drift_per_hour <= 0.0:
-        return False
-    level = situation.level
-    if level is None or level < said.target + RUNAWAY_FROM * said.band or not has_settled(course, situation.seconds):
-        return False
-    more = RUNAWAY_VAIN * course.vain_hot
-    return any(
-        chance_above(forecast, said.high, minutes) >= min(RUNAWAY_SUREST, enough + more)
-        for minutes, enough in RUNAWAY
-    )
+def _line(pit: ProbeTrack, level: float, limit: float, seconds: float) -> float | None:
+    """Return in how many minutes the course of the last three reaches a limit in a straight line; None: it does not."""
+    then = back(pit, seconds, LINE_SECONDS)
+    if then is None or (level - then) * (limit - level) <= 0.0:
+        return None
+    return (limit - level) / (level - then) * LINE_SECONDS / 60.0
 
 
-def _follow_cries(course: Course, situation: Situation, level: float | None) -> Course:
-    """Look what came of what was foretold."""
-    said, seconds = course.said, situation.seconds
-    if said is None or level is None:
-        return course
-    runaway, vain_hot = course.runaway, course.vain_hot
-    if level > said.high:
-        runaway = None
-    elif runaway is not None and seconds - runaway > CAME_SECONDS:
-        runaway, vain_hot = None, vain_hot + 1
-    elif runaway is None and runs_away(course, situation):
-        runaway = seconds
-    dying, vain_cold = course.dying, course.vain_cold
-    if level < said.low:
-        dying = None
-    elif dying is not None and seconds - dying > CAME_SECONDS:
-        dying, vain_cold = None, vain_cold + 1
-    elif dying is None and course.peril >= full_peril(course):
-        dying = seconds
-    if (runaway, vain_hot, dying, vain_cold) == (course.runaway, course.vain_hot, course.dying, course.vain_cold):
-        return course
-    return replace(course, runaway=runaway, vain_hot=vain_hot, dying=dying, vain_cold=vain_cold)
+def may_run_on(situation: Situation, high: float) -> bool:
+    """Tell whether the forecast grants that the pit rises over its limit; without a forecast it may."""
+    forecast = situation.forecast
+    return forecast is None or any(chance_above(forecast, high, minutes) >= chance for minutes, chance in RUNS_ON)
 
 
 def _follow_split(course: Course, level: float | None) -> Course:

@@ -4,10 +4,10 @@ from typing import Final
 
 from firebox.estimate.track import ProbeTrack
 from firebox.records import Priority
-from firebox.warn.ahead import chance_above, minutes_to
+from firebox.warn.ahead import minutes_to
 from firebox.warn.catalogue import CATALOGUE
 from firebox.warn.change import HARMLESS, LEAP
-from firebox.warn.course import LEAP_FROM, RUNAWAY, may_leap, runs_away
+from firebox.warn.course import LEAP_FROM, may_leap, may_run_on
 from firebox.warn.view import Finding, View
 
 CLEAR_EXCESS: Final = 5.0
@@ -20,26 +20,17 @@ a quicker jump is a wire, and waits for the probe to be judged."""
 JUMP_SECONDS: Final = 60.0
 """How long such a jump waits. [s]"""
 
-FAST_KELVIN: Final = 8.0
-FAST_SECONDS: Final = 120.0
-"""A rise by so much in two minutes that has no split to explain it. An intake left open with too big a split takes a
-pit over its limit in about ten minutes, burning grease in about four: this is between the two."""
-
-FAST_MINUTES: Final = 10.0
-"""A fast rise counts when it would cross the limit within this time. [min]"""
-
-NEW_HIGH: Final = 5.0
-"""Above everything of the last quarter of an hour by so much: else it only comes back from a door or a gust. [K]"""
-
-RUNAWAY_STAYS: Final = 0.4
-"""A runaway that was told is over when the chance of it is less than so much, at either horizon."""
-
 CATCHES_SECONDS: Final = 900.0
 CATCHES: Final = 1.6
 """A split may catch all at once so long after it was laid [s]: a leap has to be so much larger then."""
 
 LARGEST: Final = 1.6
 """However high a pit has leapt without harm, so many times the usual bound is told. [-]"""
+
+LEAP_LASTING: Final = 10.0
+MADE_GOOD: Final = 1.5
+"""A firebox door that is opened for a split lets the fire leap for as long as it stands open, half a minute; a leap has
+to go on for so long [s], and not to lose so much again [K]."""
 
 FALLEN: Final = 3.0
 FALLEN_SECONDS: Final = 300.0
@@ -106,7 +97,7 @@ def flare(view: View) -> Finding | None:
         bound *= CATCHES
     if not may_leap(course, now.seconds):
         return None
-    return _flare(view, level) if course.leap >= bound and not _jumped(now.pit, level) else None
+    return _flare(view, level) if course.leap >= bound and _still_rises(now.pit, level, now.seconds) else None
 
 
 def _flare(view: View, level: float) -> Finding:
@@ -117,7 +108,14 @@ def _flare(view: View, level: float) -> Finding:
         priority=Priority.CRITICAL,
         minutes_until=round(minutes, 1) if minutes > 0.0 else None,
         first=_first_of_flare(view),
+        lasting=LEAP_LASTING,
     )
+
+
+def _still_rises(pit: ProbeTrack, level: float, seconds: float) -> bool:
+    """Tell whether a leap goes on, and is none of a wire."""
+    top = max((celsius for at, celsius in pit.heard if seconds - at <= LEAP_LASTING), default=level)
+    return level > top - MADE_GOOD and not _jumped(pit, level)
 
 
 def _first_of_flare(view: View) -> str | None:
@@ -136,55 +134,31 @@ def _falls(pit: ProbeTrack, level: float, seconds: float) -> bool:
 
 
 def rising_fast(view: View) -> Finding | None:
-    """Tell of a rise that no split explains and that would cross the upper limit soon.
-
-    Every split makes a pit rise as fast for a few minutes, and so does a door that is closed. So it counts only where
-    no split was logged of late, where the pit stands above its band and above all of the last quarter of an hour, and
-    where it did not come out of a trough, as it does when a split went in that nobody logged.
-    """
-    now, level = view.now, view.level
-    if level is None or now.pit is None or level > view.said.high:
-        return None
-    target, band = view.said.target, view.said.band
-    standing = view.standing("rising-fast")
-    if level < target + (0.0 if standing else band):
-        return None
-    before = [celsius for at, celsius in now.pit.trail if FAST_SECONDS < now.seconds - at <= 900.0]
-    then = next((celsius for at, celsius in now.pit.trail if now.seconds - at <= FAST_SECONDS + 30.0), level)
-    rise = level - then
-    minutes = FAST_SECONDS / 60.0 * (view.said.high - level) / rise if rise > 0.0 else FAST_MINUTES + 1.0
-    if rise < FAST_KELVIN * (0.3 if standing else 1.0) or minutes > FAST_MINUTES:
-        return None
-    if not standing:
-        if view.since_split < SPLIT_RISE_SECONDS or len(before) < 4:
-            return None
-        if level < max(before) + NEW_HIGH or min(before) < target - band / 2.0:
-            return None
-    return Finding(
-        text="The pit is rising fast, and no split explains it.",
-        probe=now.lead,
-        minutes_until=round(minutes, 1),
-        first=_first_of_heat(view),
-    )
+    """Tell of a rise that no split explains and that crosses the upper limit soon."""
+    return _rises_over(view, "rising-fast", "The pit is rising fast, and no split explains it.")
 
 
 def running_away(view: View) -> Finding | None:
-    """Tell of a pit that the forecast carries over its upper limit."""
-    now, forecast, level = view.now, view.now.forecast, view.level
-    if forecast is None or level is None or level > view.said.high:
+    """Tell of a split's rise that does not settle and that crosses the upper limit soon."""
+    return _rises_over(
+        view, "running-away", "The fire is running away: left alone, the pit will cross its upper limit."
+    )
+
+
+def _rises_over(view: View, alarm: str, text: str) -> Finding | None:
+    """Return what is found of a rise to the limit, under the one name that it has: what stands already keeps its own."""
+    level, hot = view.level, view.course.hot
+    if level is None or level > view.said.high or view.live(_OTHER[alarm]):
         return None
-    target = view.said.target
-    if view.standing("running-away"):
-        holds = any(chance_above(forecast, view.said.high, minutes) >= RUNAWAY_STAYS for minutes, _ in RUNAWAY)
+    if view.standing(alarm):
+        holds = hot.still_tells
     else:
-        holds = runs_away(view.course, now)
+        explained = view.since_split < SPLIT_RISE_SECONDS
+        holds = hot.tells and explained is (alarm == "running-away") and may_run_on(view.now, view.said.high)
     if not holds:
         return None
-    if forecast.drift_per_hour <= 0.0 or level < target:
-        return None
-    return Finding(
-        text="The fire is running away: left alone, the pit will cross its upper limit.",
-        probe=now.lead,
-        first=_first_of_heat(view),
-        minutes_until=minutes_to(forecast, view.said.high),
-    )
+    minutes = None if view.now.forecast is None else minutes_to(view.now.forecast, view.said.high)
+    return Finding(text=text, probe=view.now.lead, first=_first_of_heat(view), minutes_until=minutes, lasting=0.0)
+
+
+_OTHER: Final = {"rising-fast": "running-away", "running-away": "rising-fast"}

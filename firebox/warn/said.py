@@ -51,7 +51,7 @@ class Said(Struct, frozen=True, kw_only=True):
     splits: tuple[float, ...] = ()
     raked: float | None = None
 
-    def doors_open(self, seconds: float, since: float = 480.0) -> bool:
+    def doors_open(self, seconds: float, since: float = 300.0) -> bool:
         """Tell whether a door is known to be open, or was until `since` seconds ago."""
         return any(
             door.open_since is not None or (door.closed_at is not None and seconds - door.closed_at < since)

@@ -50,6 +50,9 @@ _LONGEST: Final = {"ash": 150.0, "dying asleep": 120.0, "wet wood": 120.0}
 LID_SECONDS: Final = 300.0
 """So long after a lid was shut the air is not yet what it was. [s]"""
 
+_LIKE: Final = 2.5
+"""What takes so many times longer or shorter than drawn is another fault. [-]"""
+
 _TRIED_AGAIN: Final = 1200.0
 """Where no size would do, the next moment is waited for after so long. [s]"""
 
@@ -262,7 +265,7 @@ class _Player:
 
     def _is_ripe(self) -> bool:
         """Tell whether the fault could befall now: near the target, and at the moment of the cook's round it needs."""
-        if len(self.truth) < 60 or self.fire.cook_door or self.fire.firebox_door:
+        if len(self.truth) < 60 or self.shut[-1] <= LID_SECONDS:
             return False
         lately = self.truth[-60:]
         if max(lately) > self.plan.target + 12.0 or min(lately) < self.plan.target - 12.0:
@@ -290,10 +293,25 @@ class _Player:
         if self._takes(None, 2.0 * middle):
             return None
         wish = middle * float(np.exp(np.log(1.4) * self.rng.standard_normal()))
-        sizes = np.exp(np.linspace(np.log(0.15), np.log(6.0), 11))
-        took = [self._takes(float(size), 2.0 * middle) for size in sizes]
-        known = [(abs(np.log(minutes / wish)), size) for minutes, size in zip(took, sizes, strict=True) if minutes]
-        return float(min(known)[1]) if known else None
+        known: dict[float, float] = {}
+        smaller = 0.1  # a size that takes too long, or crosses nothing
+        for size in np.exp(np.linspace(np.log(0.15), np.log(6.0), 11)).tolist():
+            minutes = self._takes(size, 2.0 * middle)
+            if minutes is None and not known:
+                smaller = size
+            elif minutes is not None:
+                known[size] = minutes
+        for _ in range(
+            4 if known else 0
+        ):  # between it and the smallest that crosses the time runs from one to the other
+            size = float(np.sqrt(smaller * min(known)))
+            minutes = self._takes(size, 2.0 * middle)
+            if minutes is None:
+                smaller = size
+            else:
+                known[size] = minutes
+        off, size = min(((abs(np.log(minutes / wish)), size) for size, minutes in known.items()), default=(9.0, 0.0))
+        return size if off < np.log(_LIKE) else None
 
     def _takes(self, size: float | None, longest: float) -> float | None:
         """Return how many minutes a copy of the pit takes to its limit with a fault of this size; None: too long.

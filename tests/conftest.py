@@ -6,7 +6,7 @@ import threading
 from collections import defaultdict
 
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 from paho.mqtt.client import Client
 from paho.mqtt.enums import CallbackAPIVersion
 
@@ -16,9 +16,8 @@ from drivers.fakes.probe_node import ProbeNode
 from firebox.errors import SourceError
 from tests.scheduling import Files, in_order
 
-settings.register_profile(
-    "steady", derandomize=True
-)  # the same examples each time: a change stands or falls by itself
+# The same examples each time, so that a change stands or falls by itself; and as long as they take on a busy machine.
+settings.register_profile("steady", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.register_profile("search", derandomize=False)  # pytest tests/properties --hypothesis-profile search
 settings.load_profile("steady")
 

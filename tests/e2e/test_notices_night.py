@@ -43,8 +43,8 @@ from_priority = "high"
 repeat_minutes = 10
 """
 
-UNDER_WAY = timedelta(seconds=2 * RATE)
-"""How long a notice may be on its way, in the night's own time: two real seconds."""
+UNDER_WAY = timedelta(seconds=6 * RATE)
+"""How long a notice may be on its way, in the night's own time: six real seconds, on a machine that is busy otherwise."""
 
 
 def kept(folder: Path, hook: WebHook, player: FakePlayer) -> list[Record]:
@@ -97,10 +97,10 @@ def test_every_alarm_of_a_night_reaches_who_is_to_hear_of_it_and_nothing_else_do
                 told[notice.way, alarm].append(notice.time)
     for way, least in (("friend", Priority.MEDIUM), ("bedroom", Priority.HIGH)):
         stood = spells(records, least)
-        assert stood, "a night without an alarm shows nothing"
-        for alarm, since, until in stood:
-            if until - since > UNDER_WAY:
-                assert any(since <= at <= since + UNDER_WAY for at in told[way, alarm]), (way, alarm)
+        lasting = [one for one in stood if one[2] - one[1] > UNDER_WAY]
+        assert lasting, "a night without an alarm that lasts shows nothing"
+        for alarm, since, _ in lasting:
+            assert any(since <= at <= since + UNDER_WAY for at in told[way, alarm]), (way, alarm)
         for (by, alarm), times in told.items():
             for at in times if by == way else ():
                 assert any(one == alarm and since <= at <= until + UNDER_WAY for one, since, until in stood), (

@@ -4,10 +4,12 @@ import textwrap
 from typing import Final
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from firebox.records import DamperName, Expected, Move, Outlook
 from tui import view as views
 from tui.glance import Condition, Glance, condition
+from tui.ribbon import kilowatts
 from tui.text import countdown, degrees, is_known, mark, mass, size_word
 
 DUE_SECONDS: Final = 45.0
@@ -24,6 +26,8 @@ class Advice(Struct, frozen=True, kw_only=True):
     when: str
     why: str = ""
     expect: str = ""
+    heat: str = ""
+    """What the fire gives, and what the pit needs."""
     is_now: bool = False
 
 
@@ -36,7 +40,19 @@ def due(glance: Glance) -> float | None:
 
 
 def advice(glance: Glance) -> Advice:
-    """Return the next move in words: what, when, why, what is expected."""
+    """Return the next move in words: what, when, why, what is expected, and heat had against heat wanted."""
+    return replace(_move(glance), heat=_heat(glance))
+
+
+def _heat(glance: Glance) -> str:
+    """Return supply and demand as far as known: what the fire gives against what holds the pit at its target."""
+    fire = glance.view.fire
+    if fire is None or fire.heat_watts is None or not is_known(fire.heat_watts) or not is_known(fire.need_watts):
+        return ""
+    return f"the fire gives {kilowatts(fire.heat_watts)} kW, the pit needs {kilowatts(fire.need_watts or 0.0)}"
+
+
+def _move(glance: Glance) -> Advice:
     move = views.fresh_move(glance.view)
     if move is None:
         waiting = glance.view.move is None
@@ -149,13 +165,19 @@ def big_countdown(glance: Glance) -> tuple[str, str]:
 
 
 def lay_out(words: Advice, width: int, height: int) -> tuple[tuple[str, str], ...]:
-    """Return (label, text) lines that fit: what and when always, then as much of the reason as there is room for."""
+    """Return (label, text) lines that fit: what and when always, then as much of the reason as there is room for.
+
+    Heat had and wanted come last, and only where the reason leaves a line.
+    """
     room = max(10, width - LABEL)
     when = textwrap.wrap(words.when, room, max_lines=2, placeholder=" ..") or [""]
     expected = textwrap.wrap(words.expect, room)[: max(0, min(2, height - len(when) - 2))]
     left = max(1, height - 1 - len(when) - len(expected))
+    why = textwrap.wrap(words.why, room)
+    spare = left - len(why)
+    heat = [words.heat] if spare > 0 and words.heat and len(words.heat) <= room else []
     why = textwrap.wrap(words.why, room, max_lines=left, placeholder=" ..")
-    blocks = (("", when), ("why", why), ("then", expected))
+    blocks = (("", when), ("why", why), ("then", expected), ("heat", heat))
     return tuple(
         ((label if index == 0 else "").ljust(LABEL), line)
         for label, lines in blocks

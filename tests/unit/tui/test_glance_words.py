@@ -201,6 +201,15 @@ def test_the_move_fits_its_panel(width, height):
     assert width < 46 or len(lines) <= height - 1
 
 
+def test_the_move_says_what_the_fire_gives_and_the_pit_needs_where_the_reason_leaves_a_line():
+    fire = Fire(time=START, phase=Phase.STEADY, heat_watts=14230.0, need_watts=12000.0)
+    words = advice(glance(outlook(), fire, move(reason="Wait.", split=NextSplit(in_minutes=12.0, kg=1.3))))
+    assert lay_out(words, 60, 8)[-1] == ("heat".ljust(LABEL), "the fire gives 14 kW, the pit needs 12")
+    assert all(label.strip() != "heat" for label, _ in lay_out(words, 60, 4))
+    unknown = advice(glance(outlook(), Fire(time=START, phase=Phase.STEADY), move()))
+    assert unknown.heat == ""
+
+
 # --- the pit and the watch -----------------------------------------------------------------------
 
 

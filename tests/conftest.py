@@ -21,7 +21,7 @@ settings.register_profile("steady", derandomize=True, deadline=None, suppress_he
 settings.register_profile("search", derandomize=False)  # pytest tests/properties --hypothesis-profile search
 settings.load_profile("steady")
 
-DEADLINE = 10.0
+DEADLINE = 30.0
 """Seconds until a thing that should happen counts as not happening, on a loaded machine."""
 
 

@@ -42,7 +42,7 @@ class Minder:
         """Supervise until so many records have come in."""
         taken: list[Reading | Entry] = []
         task = asyncio.create_task(self.supervised.run())
-        async with asyncio.timeout(10):
+        async with asyncio.timeout(30):
             while len(taken) < records:
                 await self.inlet.wait(5)
                 taken += self.inlet.take()

@@ -85,7 +85,10 @@ def words(  # noqa: PLR0917  all that a forecast hangs on
     expected[:-1] *= 1.0 + _unanswered(log, seconds)
     trend, trend_miss, _ = _pooled(mean, expected[:-1])
     each, misses = np.stack([trend, own.shown]), np.stack([trend_miss, expected[-1]])
-    median, _, variance = _pooled(each, misses, TOGETHER)
+    median, _, _ = _pooled(each, misses, TOGETHER)
+    _, _, variance = _pooled(
+        each, misses
+    )  # as unsure as the better one: a third of the other's error is not added to it
     said = np.concatenate([mean, own.shown[None]])
     return Words(regime, said, _band(ledger, regime, median, variance, own.mean - own.shown))
 

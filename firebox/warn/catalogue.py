@@ -256,8 +256,8 @@ _KINDS: Final = (
     Kind(
         id="running-away",
         cause="the wood in the fire and the air it gets will carry the pit over its upper limit",
-        consequence="the upper limit is crossed within a quarter of an hour",
-        minutes=15.0,
+        consequence="the upper limit is crossed within minutes",
+        minutes=5.0,
         priority=Priority.HIGH,
         first="Close the intake by two marks, add no wood, keep both doors shut.",
         over="The pit is no longer expected to cross its upper limit.",

@@ -67,8 +67,8 @@ AT_MOST: Final = 4
 ANOTHER: Final = 0.2
 """A contest whose rivals weigh less than this gives way to a new one when surprises add up again."""
 
-ASKED_FROM: Final = 0.5
-"""Weight of the rivals together from which the cook is asked: that it was so is likelier than not."""
+ASKED_FROM: Final = 0.7
+"""Weight of the rivals together from which the cook is asked: two questions in three are to be right."""
 
 TAKEN_FROM: Final = 0.95
 """Weight from which a rival is taken for what happened, after `SURE_AFTER`, until the cook says otherwise."""
@@ -118,8 +118,8 @@ KINDS: Final = {
     # A look once an hour, one in three untold, within a minute; one in ten of all doors does not fall shut.
     "cook-look": Kind("look", warmer=False, odds=-5.2, ages=QUICK),
     "cook-open": Kind("cook", warmer=False, odds=-5.8, ages=QUICK),
-    # A firebox is opened at each split, and stands open afterwards as seldom.
-    "firebox-open": Kind("firebox", warmer=True, odds=-6.4, ages=SLOW),
+    # A firebox is opened at each split, and is seen: it stands open afterwards once in a hundred times.
+    "firebox-open": Kind("firebox", warmer=True, odds=-7.5, ages=SLOW),
     # One split in three is forgotten and one goes on every 40 min: see `unlogged`.
     "split": Kind("split", warmer=True, odds=-3.2, ages=(360.0, 660.0)),
     # A door that was told open and is shut without a word: most are.
@@ -507,7 +507,7 @@ ASKABLE: Final = frozenset({"intake", "cook", "firebox", "split"})
 def _asking(contest: Contest) -> Deed | None:
     """Return what the cook is to be asked about; the same deed as before while it is still likely.
 
-    He is asked as soon as it is likelier than not that something was done, of what there is to ask about, and about what is
+    He is asked once it is likely that something was done, of what there is to ask about, and about what is
     likeliest of it: a no leaves the question to the next.
     """
     about = _leading(contest)

@@ -45,6 +45,9 @@ MARK: Final = 0.125
 QUIET: Final = 20 * 60.0
 """s in which the hand leaves the fire alone after the deed."""
 
+HOT: Final = 105.0
+"""degC that a pit has reached when something is done: what does not burn does not miss its air."""
+
 AnyPit = Fire | LayeredPit | StrangePit
 
 
@@ -195,16 +198,18 @@ def _pit(family: str, seed: int, sky: str) -> tuple[AnyPit, Pit]:
     return strange, Pit(time=START, chamber_litres=round(600.0 * kg), usual_split_kg=kg)
 
 
-def _free(night: Night) -> bool:
-    """Tell whether the hand has nothing begun, and wood burns that was not laid just now."""
-    return not night.hand._deeds and not night.hand._entries and night.fire.seconds - night.hand.split_at > 600.0
+def free(night: Night) -> bool:
+    """Tell whether the hand has nothing begun, and a pit is hot on wood that was not laid just now."""
+    hand, fire = night.hand, night.fire
+    begun = bool(hand._deeds or hand._entries)
+    return not begun and fire.seconds - hand.split_at > 600.0 and night.panel.felt("grate") > HOT
 
 
 def tried(family: str, seed: int, hours: float) -> tuple[list[tuple[float, str]], dict[str, list[tuple[float, str]]]]:
     """Return what was asked in the told hours, and after each silent deed: (seconds since it, question)."""
     night, before = Night(family, seed), list[tuple[float, str]]()
     night.run(hours * 3600.0, before)
-    while not _free(night):
+    while not free(night):
         night.run(night.fire.seconds + 10.0, before)
     at, found = night.fire.seconds, dict[str, list[tuple[float, str]]]()
     for name, (about, deed) in DEEDS.items():

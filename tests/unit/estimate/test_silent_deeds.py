@@ -16,7 +16,7 @@ from firebox.records import Answer, Damper, DamperName, Door, DoorName, Split
 from firebox.setup import PitBuild, Setup, Wood
 from firebox.watch import frozen
 from tests.benchmarks.forecast_cooks import START
-from tests.benchmarks.silent_deeds import DEEDS, Night
+from tests.benchmarks.silent_deeds import DEEDS, Night, free
 
 SETUP = Setup(time=START, build=PitBuild(chamber_litres=450.0, wall_mm=6.0, firebox_insulated=False), intake_open=0.5)
 AT = 80 * 60.0
@@ -173,7 +173,7 @@ def test_on_pits_of_another_make_a_shut_intake_and_an_open_door_are_mostly_notic
     for family, seed in (("layered", 300), ("layered", 302), ("practice", 301)):
         night = Night(family, seed)
         night.run(2.5 * 3600.0, [])
-        while night.hand._deeds or night.hand._entries or night.fire.seconds - night.hand.split_at < 600.0:
+        while not free(night):
             night.run(night.fire.seconds + 10.0, [])
         for deed in ("intake shut", "cook door open"):
             branch, asked = night.fork(), []

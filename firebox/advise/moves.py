@@ -99,7 +99,7 @@ def advise(  # noqa: PLR0917  the reducer calls it so
     """
     if drift is None:
         drift = forecast.drift_per_hour if forecast else 0.0
-    state, moment = _gather(state, seconds, time, setup, log, forecast, fire, lead_celsius, drift, alarms)
+    state, moment = gather(state, seconds, time, setup, log, forecast, fire, lead_celsius, drift, alarms)
     state = _after_entries(replace(state, seconds=seconds), moment)
     state, ran = _ran(state, moment)
     case = plain.answer(moment, ran, waiting=not state.seen and seconds - (state.began or 0.0) < NO_PROBES_SECONDS)
@@ -155,7 +155,7 @@ def _blindly(plans: Plans, minutes: tuple[float, ...], intake: float | None) -> 
 # --- books ---------------------------------------------------------------------------------------
 
 
-def _gather(  # noqa: PLR0917  passes on what it was given
+def gather(  # noqa: PLR0917  passes on what it was given
     state: AdviceState,
     seconds: float,
     time: datetime,
@@ -167,6 +167,7 @@ def _gather(  # noqa: PLR0917  passes on what it was given
     drift: float,
     alarms: frozenset[str],
 ) -> tuple[AdviceState, Moment]:
+    """Return the state with its books kept up, and the moment as the advice sees it; parameters as of `advise`."""
     target, band = log.target(seconds, setup)
     medium = sizes(setup, log).medium
     pid = demand.follow(state.pid, seconds, celsius, target, band, disturbed=disturbed(log, seconds))

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from firebox.advise.candidates import Candidate
 from firebox.advise.moment import SPACING, Moment
 from firebox.advise.rule import chokes, lightable
-from firebox.advise.standing import overtaken
+from firebox.advise.standing import NOW_SECONDS, overtaken
 from firebox.advise.trend import Trend
 from firebox.advise.why import CATCHING
 from firebox.cooklog import Deed
@@ -29,7 +29,7 @@ GAPS: Final = (15.0, 25.0, 40.0)
 split each 20 to 45 min."""
 
 AFTER_ASLEEP: Final = (0.0, 10.0, 20.0, 30.0, 45.0, 60.0, 80.0)
-GAPS_ASLEEP: Final = (45.0, 60.0, 80.0)
+GAPS_ASLEEP: Final = (50.0, 65.0, 80.0)
 """The same for a cook in bed."""
 
 MINUTES: Final = tuple(float(minutes) for minutes in range(5, 80, 5))
@@ -46,6 +46,16 @@ FAR_BANDS: Final = 3.0
 
 WALK_COST: Final = 0.08
 """Of one walk an hour, its opened door and its disturbed smoke, in squared bands: a third of a band off, for the hour."""
+
+LEAST_SLEEP: Final = 50.0
+"""A sleeper is not called for wood sooner than this after the last, unless the pit leaves. [min] Two large splits carry
+most pits so long, and hardly any for longer within its band."""
+
+GOING_TO_BED: Final = 600.0
+"""Who lay down so shortly ago is still up for wood that is to last. [s]"""
+
+SLEEPS_ON: Final = 1.5
+"""So many bands under its target a pit is left before a sleeper is called early: its alarms are not far then."""
 
 CALL_COST: Final = 0.35
 """The same for a cook who is woken for it."""
@@ -65,13 +75,14 @@ def rhythms(moment: Moment, standing: Candidate | None) -> tuple[Rhythm, ...]:
     """Return the rhythms to think about: all that the fire can light, and that of the advice that stands."""
     starts: tuple[float, ...] = AFTER_ASLEEP if moment.asleep else AFTER
     gaps = GAPS_ASLEEP if moment.asleep else GAPS
-    first = earliest(moment)
-    if first <= 0.0 and _is_due(standing, moment):
-        starts = starts[:1]  # coals do not wait: what is due in a fall is not put off by a shade of the outlook
+    first, last = earliest(moment), starts[-1]
+    if _is_due(standing, moment) and (first <= 0.0 or moment.asleep):
+        # Coals do not wait: what is due in a fall is not put off by a shade of the outlook.
+        first, starts = 0.0, starts[:1]
     options = [
-        Rhythm(after=after, kg=kg, gap=gap, out_of_sight=after in (AFTER[-1], AFTER_ASLEEP[-1]))
+        Rhythm(after=after, kg=kg, gap=gap, out_of_sight=after == last)
         for after in starts
-        if after >= first or after == starts[-1]
+        if after >= first or after == last
         for kg in lightable(moment)
         for gap in gaps
     ]
@@ -83,7 +94,8 @@ def rhythms(moment: Moment, standing: Candidate | None) -> tuple[Rhythm, ...]:
 
 def _is_due(standing: Candidate | None, moment: Moment) -> bool:
     due = None if standing is None else standing.split_at
-    return due is not None and due <= moment.seconds and moment.trend is Trend.FALLING
+    called = moment.asleep or moment.trend is Trend.FALLING  # whoever was called finds what he was called for
+    return due is not None and due - moment.seconds < NOW_SECONDS and called
 
 
 def earliest(moment: Moment) -> float:
@@ -91,9 +103,22 @@ def earliest(moment: Moment) -> float:
     spaced = max(0.0, SPACING - moment.since_split)
     if chokes(moment):
         spaced = max(spaced, CATCHING - moment.since_split)
+    slept = moment.log.asleep_since(moment.seconds)
+    if slept is not None and moment.seconds - slept > GOING_TO_BED and not _leaves(moment):
+        spaced = max(spaced, LEAST_SLEEP - moment.answer - moment.since_split)
     if overtaken(Candidate(split_at=moment.seconds, kg=moment.sizes.small), moment):
         spaced = max(spaced, 2.0)
     return spaced
+
+
+def _leaves(moment: Moment) -> bool:
+    """Tell whether the pit is far from its band by the time that a sleeper could be there, or has no wood as far as told.
+
+    A pit that is a little off is no reason to wake anybody.
+    """
+    assert moment.celsius is not None
+    there = moment.celsius + min(0.0, moment.drift) * moment.answer / 60.0
+    return there < moment.target - SLEEPS_ON * moment.band
 
 
 def plans(options: tuple[Rhythm, ...], moment: Moment) -> Plans:

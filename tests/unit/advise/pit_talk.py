@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 
 from firebox.advise import moves
+from firebox.advise.moment import Moment
 from firebox.cooklog import CookLog, Deed, enter
 from firebox.estimate.forecast import HORIZONS, FireView, Forecast
 from firebox.estimate.fork import Fork, Plans
@@ -144,3 +145,21 @@ class Talk:
 
     def do(self, entry: Entry) -> None:
         self.log = enter(self.log, entry, self.seconds, START)
+
+
+def moment_of(talk: Talk) -> Moment:
+    """The moment as the advice sees it."""
+    forecast = None if talk.celsius is None else talk.ahead(talk.celsius)
+    _, moment = moves.gather(
+        talk.state,
+        talk.seconds,
+        talk.time,
+        talk.setup,
+        talk.log,
+        forecast,
+        talk.fire,
+        talk.celsius,
+        talk.drift,
+        talk.alarms,
+    )
+    return moment

@@ -18,8 +18,26 @@ from firebox.setup import KnownPit, Learned
 Array = NDArray[np.float64]
 
 BETWEEN: Final = 0.15
-"""SD of the log of what differs from one cook to the next at the same pit: wood from another heap, ash, meat inside.
-Order of magnitude, no source."""
+"""SD of the log of what differs from one cook to the next at the same pit: ash, meat inside, where the probe hangs. Order of
+magnitude, no source."""
+
+BETWEEN_HEAPS: Final = 0.3
+"""The same of how wood burns: another heap has another moisture, another hand splits it otherwise. Moisture of 12 to 28 % alone
+makes the water that a split has to lose differ by a factor of two."""
+
+OF_WOOD: Final = frozenset(
+    {
+        At.DRYING_TIME,
+        At.FLAMING_TIME,
+        At.COAL_TIME,
+        At.CHAR_YIELD,
+        At.KINDLING,
+        At.BURN_POWER,
+        At.COAL_POWER,
+        At.EMBERS,
+    }
+)
+"""What burns rather than what it burns in."""
 
 YEAR: Final = 0.3
 """SD of what a year changes: a grate burned through, a gasket, rust, another place in the yard. It grows with the root of
@@ -37,7 +55,6 @@ def remembered(pit: Pit, known: KnownPit | None, now: datetime) -> Pit:
     if known is None:
         return pit
     years = max(0.0, (now - known.learned).total_seconds()) / (365.25 * 86_400.0)
-    loose = BETWEEN**2 + YEAR**2 * years
     value, spread = pit.value.copy(), pit.spread.copy()
     for place, name in enumerate(NAMES):
         learned = known.parameters.get(name)
@@ -45,7 +62,8 @@ def remembered(pit: Pit, known: KnownPit | None, now: datetime) -> Pit:
             continue
         bound = BOUND * pit.spread[place]
         shift = float(np.clip(math.log(learned.value / pit.value[place]), -bound, bound))
-        variance, doubt = float(pit.spread[place]) ** 2, learned.spread**2 + loose
+        between = BETWEEN_HEAPS if At(FIRST_PARAMETER + place) in OF_WOOD else BETWEEN
+        variance, doubt = float(pit.spread[place]) ** 2, learned.spread**2 + between**2 + YEAR**2 * years
         # As it ages it is worth no more than what the dimensions tell, and gives way to that.
         share = min(1.0, variance / doubt)
         value[place] *= math.exp(share * shift)

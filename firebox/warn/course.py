@@ -158,7 +158,10 @@ COMES_BACK: Final = 8.0
 """A pit that stood so far under its target within eight minutes comes back from a lid, logged or not. [K]"""
 
 DIP_SECONDS: Final = 480.0
-"""So long after a door was shut its dip, and the rise out of it, are no course of the fire's. [s]"""
+"""So long after a door was shut its dip is no course of the fire's. [s]"""
+
+FANNED_SECONDS: Final = 720.0
+"""And so long the rise out of it is not: the fire was fanned meanwhile, overshoots, and settles. [s]"""
 
 FRESH: Final = (480.0, 1200.0)
 """So long after a split its wood has dried at the surface and flames. [s]"""
@@ -264,7 +267,7 @@ def _follow_hot(course: Course, situation: Situation, passed: float) -> Course:
         return course
     lowest = min((celsius for at, celsius in pit.trail if seconds - at <= DIP_SECONDS), default=level)
     from_below = lowest < said.target - COMES_BACK and level - lowest > 2.0 * said.band
-    if level > said.high or from_below or not may_leap(course, seconds) or said.doors_open(seconds, DIP_SECONDS):
+    if level > said.high or from_below or not may_leap(course, seconds) or said.doors_open(seconds, FANNED_SECONDS):
         return replace(course, hot=nearness.excused(course.hot, crossed=level > said.high))
     rising = level > said.target + RISING_FROM * said.band
     minutes = _line(pit, level, said.high, seconds) if rising else None

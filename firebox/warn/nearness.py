@@ -11,8 +11,8 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-KEPT: Final = 6
-"""Turns that are remembered: some four hours of splits. The fire of the evening is not that of the night."""
+KEPT: Final = 8
+"""Turns that are remembered: some five hours of splits. The fire of the evening is not that of the night."""
 
 STAYS: Final = 0.3
 """What was told stays told while such a share of the evidence is left. [-]"""
@@ -52,11 +52,11 @@ class Bounds(Struct, frozen=True, kw_only=True):
     steepest: float
 
 
-COLD: Final = Bounds(usual=36.0, most=26.0, least=5.0, far=75.0, turns=10.0, told=12.0, full=600.0, steepest=6.0)
+COLD: Final = Bounds(usual=45.0, most=30.0, least=5.0, far=75.0, turns=10.0, told=12.0, full=900.0, steepest=6.0)
 """Waking and walking take some five minutes, a split on coals a quarter of an hour to give heat (from memory): who
 comes when 20 to 25 min are left still catches the fire."""
 
-COLD_FED: Final = Bounds(usual=48.0, most=38.0, least=5.0, far=75.0, turns=10.0, told=12.0, full=600.0, steepest=6.0)
+COLD_FED: Final = Bounds(usual=60.0, most=45.0, least=5.0, far=75.0, turns=10.0, told=12.0, full=900.0, steepest=6.0)
 """With a fresh split on the fire it is farther off, by what a split lasts beyond its drying; what is near then is wood
 that does not burn."""
 
@@ -105,18 +105,19 @@ def enough(before: tuple[float, ...], bounds: Bounds) -> float:
     """Return how near is too near after such turns. [min]
 
     The next turn of several alike is the nearest of all with a chance of one in their number and one; so the fewer are
-    known, the farther inside the nearest of them the bound lies.
+    known, the farther inside the nearest of them the bound lies. One dip is no habit yet: it is the middle of the two
+    nearest that counts.
 
     Examples
     --------
     >>> enough((), COLD)
-    24.0
-    >>> enough((20.0, 25.0), COLD)
-    16.0
+    30.0
+    >>> enough((20.0, 30.0), COLD)
+    20.0
     """
     known = len(before)
-    nearest = min((bounds.usual, *before))
-    return min(bounds.most, max(bounds.least, nearest * (known + 2) / (known + 3)))
+    nearest = sorted((bounds.usual, *before))[: 2 if known > 1 else 1]
+    return min(bounds.most, max(bounds.least, sum(nearest) / len(nearest) * (known + 2) / (known + 3)))
 
 
 def follow(

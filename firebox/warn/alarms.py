@@ -13,7 +13,8 @@ from msgspec.structs import replace
 from firebox.records import Acknowledge, Alarm, AlarmState, Priority, Service, Shelve
 from firebox.warn.catalogue import RANK, Hush, Kind, kind_of
 from firebox.warn.conditions import hushes, survey
-from firebox.warn.course import Course, Situation, follow
+from firebox.warn.course import follow
+from firebox.warn.remembered import Course, Situation
 from firebox.warn.states import LIVE, Event, after
 from firebox.warn.view import Finding, View
 

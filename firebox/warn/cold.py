@@ -6,7 +6,7 @@ from firebox.estimate.track import ProbeTrack
 from firebox.warn.ahead import minutes_to
 from firebox.warn.catalogue import CATALOGUE
 from firebox.warn.change import HARMLESS, PLUNGE_SECONDS, back
-from firebox.warn.course import may_leap
+from firebox.warn.foretold import may_leap
 from firebox.warn.view import Finding, View
 
 SETTLING: Final = 480.0

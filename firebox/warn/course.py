@@ -1,21 +1,13 @@
 """What the alarms remember of the cook so far: whether the pit was up to temperature, and since when somebody watches."""
 
-from datetime import datetime
-from statistics import median
 from typing import Final
 
-from msgspec import Struct
 from msgspec.structs import replace
 
-from firebox.cooklog import CookLog
-from firebox.estimate.forecast import FireView, Forecast
-from firebox.estimate.track import ProbeTrack
-from firebox.records import Clock, Meat, Move, Resumed, Trouble
-from firebox.setup import Setup
-from firebox.warn import nearness
-from firebox.warn.ahead import chance_above, minutes_to
-from firebox.warn.change import LEAP, back, leap, plunge
-from firebox.warn.nearness import Nearness
+from firebox.records import Trouble
+from firebox.warn.change import LEAP, leap, plunge
+from firebox.warn.foretold import follow_cold, follow_hot, may_leap
+from firebox.warn.remembered import Course, Situation
 from firebox.warn.said import Said, key_of, read
 
 RELIT_SECONDS: Final = 3600.0
@@ -36,151 +28,8 @@ HOT_CELSIUS: Final = 57.2
 TURNED: Final = 5.0
 """A pit on its way down that rises by so much from its lowest is no longer on its way down. [K]"""
 
-
-class Situation(Struct, frozen=True, kw_only=True):
-    """All that the alarms are judged by.
-
-    `troubles` are those that are on; `resumed` is the newest resumption of the watch, `clock` the newest setting of its
-    clock; `fire` and `forecast` are the newest of the estimate, and may be half a minute old; `meats` is what was last
-    told of each piece of meat.
-    """
-
-    seconds: float
-    time: datetime
-    setup: Setup
-    log: CookLog
-    tracks: dict[str, ProbeTrack]
-    lead: str | None
-    forecast: Forecast | None
-    fire: FireView
-    troubles: tuple[Trouble, ...] = ()
-    resumed: Resumed | None = None
-    clock: Clock | None = None
-    meats: tuple[Meat, ...] = ()
-    move: Move | None = None
-    """The newest advice."""
-
-    @property
-    def pit(self) -> ProbeTrack | None:
-        """Return the track that stands for the pit."""
-        return self.tracks.get(self.lead) if self.lead else None
-
-    @property
-    def level(self) -> float | None:
-        """Return what the lead probe reads, robustly: the middle of its last three raw readings. [degC]
-
-        No model is in it: hard limits are held against this. One wild reading does not move it, two do. None until
-        there are three.
-        """
-        pit = self.pit
-        if pit is None or len(pit.heard) < 3:
-            return None
-        return median(celsius for _, celsius in pit.heard[-3:])
-
-
-class Course(Struct, frozen=True, kw_only=True):
-    """What the alarms remember of the cook.
-
-    Attributes
-    ----------
-    up : bool
-        The pit has been up to temperature, so that a cold pit is news.
-    up_by : float or None
-        When a pit that is on its way up counts as up in any case. [s]
-    coming_down : bool
-        The pit is hot only because the target was lowered.
-    down_by : float
-        When that excuse ends in any case. [s]
-    watching_since : float
-        Since when the records come without a gap. [s]
-    """
-
-    up: bool = False
-    been_up: bool = False
-    up_since: float = 0.0
-    """When it came up. [s]"""
-    up_by: float | None = None
-    coming_down: bool = False
-    down_by: float = 0.0
-    lowest: float = 0.0
-    said: Said | None = None
-    """The log in short, as of the newest look."""
-    evaluated: float | None = None
-    pace: float = 1.0
-    """Usual time between two looks. [s]"""
-    watching_since: float = 0.0
-    resumed: datetime | None = None
-    resumed_at: float | None = None
-    troubles: tuple[tuple[str, float], ...] = ()
-    """Since when each trouble is known. [s]"""
-    clock: datetime | None = None
-    clock_at: float | None = None
-    """When the clock was last set, by the instant it was set to and in logical time. [s]"""
-    been_hot: tuple[str, ...] = ()
-    """Probes whose meat has been at hot holding."""
-    cold: Nearness = Nearness()
-    """How near the lower limit is foretold to be, against what is usual."""
-    hot: Nearness = Nearness()
-    """How near the upper limit is at the present rise, against what is usual."""
-    fed_at: float | None = None
-    """The split that the next two are about. [s]"""
-    fed_low: float = 0.0
-    """How low the pit came since. [degC]"""
-    fed_lift: float = 0.0
-    """How far it rose again from there. [K]"""
-    leap: float = 0.0
-    """See `firebox.warn.change.leap`. [K in 90 s]"""
-    leaps: tuple[float, float] | None = None
-    """When a leap worth an alarm began, and how large it became; until it is known what came of it. [s], [K]"""
-    harmless: float = 0.0
-    """The largest leap after which no limit was crossed. [K in 90 s]"""
-    plunge: float | None = None
-    """See `firebox.warn.change.plunge`. [K/min]"""
-    dip: tuple[float, float, float] | None = None
-    """The newest plunge: when it was last seen, from where, and how low it came. [s], [degC]"""
-    harmless_fall: float = 0.0
-    """The deepest plunge that nobody wrote down and that did not end under the limit. [K]"""
-    lids: int = 0
-    """Plunges that ended as those of an open lid do, and that nobody wrote down."""
-
-
-RISING_FROM: Final = 0.75
-"""So many bands above the target it must stand already: under that one split's rise is not yet told from another."""
-
-LINE_SECONDS: Final = 180.0
-"""A rise is that of so long, drawn on in a straight line: a forecast made before the air was forgotten open, or from a
-log that knows nothing of it, foresees a hump that settles. [s]"""
-
-RUNS_ON: Final = ((5, 0.1), (15, 0.1))
-"""(minutes ahead, chance to stand above the limit then) of which the forecast has to grant one at least."""
-
-COMES_BACK: Final = 8.0
-"""A pit that stood so far under its target within eight minutes comes back from a lid, logged or not. [K]"""
-
-DIP_SECONDS: Final = 480.0
-"""So long after a door was shut its dip is no course of the fire's. [s]"""
-
-FANNED_SECONDS: Final = 720.0
-"""And so long the rise out of it is not: the fire was fanned meanwhile, overshoots, and settles. [s]"""
-
-FRESH: Final = (480.0, 1200.0)
-"""So long after a split its wood has dried at the surface and flames. [s]"""
-
-SETTLES_SECONDS: Final = 1800.0
-"""A pit that has just come up overshoots and falls back until its dampers are set: so long nothing is foretold; the hard
-limits stand. [s] No source; the steel of a middling pit takes about as long to warm through."""
-
-SPLIT_DIP_SECONDS: Final = 720.0
-"""A fresh split first takes heat for up to 12 min. [s]"""
-
 LEAP_FROM: Final = 0.75
 """A leap is news from so many bands above the target: under that the pit only comes back. [-]"""
-
-UP_SECONDS: Final = 600.0
-"""A pit that has just come up runs on for so long. [s]"""
-
-SHUT_SECONDS: Final = 300.0
-"""So long after a door was shut a leap is the air coming back. [s]"""
 
 LEAP_SECONDS: Final = 900.0
 """A leap after which no limit was crossed for so long was harmless. [s]"""
@@ -193,8 +42,8 @@ def follow(course: Course, situation: Situation) -> Course:
     """Return the course one look further on; its `said` is never None."""
     seen = course.evaluated
     passed = 0.0 if seen is None else min(GAP_SECONDS, max(0.0, situation.seconds - seen))
-    course = _follow_cold(_follow_watch(course, situation), situation, passed)
-    course = _follow_hot(course, situation, passed)
+    course = follow_cold(_follow_watch(course, situation), situation, passed)
+    course = follow_hot(course, situation, passed)
     level = situation.level
     if course.said is None or course.said.key != key_of(situation.log, situation.setup):
         said = read(situation.log, situation.setup, situation.seconds)
@@ -244,59 +93,6 @@ def _follow_clock_and_meat(course: Course, situation: Situation) -> Course:
     hot = {meat.probe for meat in situation.meats if meat.celsius is not None and meat.celsius >= HOT_CELSIUS}
     new = hot.difference(course.been_hot)
     return replace(course, been_hot=tuple(sorted({*course.been_hot, *new}))) if new else course
-
-
-def _follow_cold(course: Course, situation: Situation, passed: float) -> Course:
-    """Weigh whether the fire is left to die."""
-    said, forecast, level, seconds = course.said, situation.forecast, situation.level, situation.seconds
-    if said is None or forecast is None or level is None:
-        return course
-    if level < said.low or not has_settled(course, seconds) or said.doors_open(seconds, DIP_SECONDS):
-        return replace(course, cold=nearness.excused(course.cold, crossed=level < said.low))
-    since = None if said.split_at is None else seconds - said.split_at
-    dries = since is not None and since < FRESH[0]
-    fed = since is not None and FRESH[0] <= since <= FRESH[1]
-    minutes = minutes_to(forecast, said.low)
-    return replace(course, cold=nearness.follow(course.cold, minutes, passed, nearness.COLD, just_fed=dries, fed=fed))
-
-
-def _follow_hot(course: Course, situation: Situation, passed: float) -> Course:
-    """Weigh whether the fire runs away."""
-    said, pit, level, seconds = course.said, situation.pit, situation.level, situation.seconds
-    if said is None or pit is None or level is None:
-        return course
-    lowest = min((celsius for at, celsius in pit.trail if seconds - at <= DIP_SECONDS), default=level)
-    from_below = lowest < said.target - COMES_BACK and level - lowest > 2.0 * said.band
-    if level > said.high or from_below or not may_leap(course, seconds) or said.doors_open(seconds, FANNED_SECONDS):
-        return replace(course, hot=nearness.excused(course.hot, crossed=level > said.high))
-    rising = level > said.target + RISING_FROM * said.band
-    minutes = _line(pit, level, said.high, seconds) if rising else None
-    return replace(course, hot=nearness.follow(course.hot, minutes, passed, nearness.HOT))
-
-
-def has_settled(course: Course, seconds: float) -> bool:
-    """Tell whether the pit has been up for long enough that what is foretold of it counts."""
-    return course.up and seconds - course.up_since >= SETTLES_SECONDS
-
-
-def may_leap(course: Course, seconds: float) -> bool:
-    """Tell whether a leap or a plunge would be news: not while the pit comes up, nor when a door was shut just now."""
-    shut = course.said is None or not course.said.doors_open(seconds, SHUT_SECONDS)
-    return course.up and seconds - course.up_since >= UP_SECONDS and shut
-
-
-def _line(pit: ProbeTrack, level: float, limit: float, seconds: float) -> float | None:
-    """Return in how many minutes the course of the last three reaches a limit in a straight line; None: it does not."""
-    then = back(pit, seconds, LINE_SECONDS)
-    if then is None or (level - then) * (limit - level) <= 0.0:
-        return None
-    return (limit - level) / (level - then) * LINE_SECONDS / 60.0
-
-
-def may_run_on(situation: Situation, high: float) -> bool:
-    """Tell whether the forecast grants that the pit rises over its limit; without a forecast it may."""
-    forecast = situation.forecast
-    return forecast is None or any(chance_above(forecast, high, minutes) >= chance for minutes, chance in RUNS_ON)
 
 
 def _follow_split(course: Course, level: float | None) -> Course:

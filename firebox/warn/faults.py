@@ -11,7 +11,7 @@ from firebox.estimate.trust import become, silence_limit
 from firebox.records import Health, MeatOn, Priority
 from firebox.setup import Role
 from firebox.warn.catalogue import NOISY, REVERSED, member
-from firebox.warn.course import Situation
+from firebox.warn.remembered import Situation
 from firebox.warn.view import Finding, View
 
 NOTHING_YET_SECONDS: Final = 120.0

@@ -7,7 +7,8 @@ from firebox.records import Priority
 from firebox.warn.ahead import minutes_to
 from firebox.warn.catalogue import CATALOGUE
 from firebox.warn.change import HARMLESS, LEAP
-from firebox.warn.course import LEAP_FROM, may_leap, may_run_on
+from firebox.warn.course import LEAP_FROM
+from firebox.warn.foretold import may_leap, may_run_on
 from firebox.warn.view import Finding, View
 
 CLEAR_EXCESS: Final = 5.0

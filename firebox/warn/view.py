@@ -5,7 +5,7 @@ from collections.abc import Callable
 from msgspec import Struct
 
 from firebox.records import Priority
-from firebox.warn.course import Course, Situation
+from firebox.warn.remembered import Course, Situation
 from firebox.warn.said import Said
 
 Standing = Callable[[str], bool]

@@ -4,6 +4,7 @@ from typing import Final
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from firebox.cooklog import CookLog, Deed
@@ -13,6 +14,7 @@ from firebox.estimate import trendbank
 from firebox.estimate.course import Course
 from firebox.estimate.greybox import COLD
 from firebox.estimate.ledger import MINUTES, Ledger
+from firebox.estimate.lookahead import Ahead
 from firebox.estimate.trendbank import TrendBank
 from firebox.records import Damper, Door, Lit, Pit, Split
 from firebox.setup import Setup
@@ -73,7 +75,7 @@ def words(  # noqa: PLR0917  all that a forecast hangs on
         median, _, variance = _pooled(mean, expected[:-1])
         said = np.concatenate([mean, mean[:1]])
         return Words(regime, said, _band(ledger, regime, median, variance, np.zeros(MINUTES.size)))
-    own = courses.ahead(course, seconds, MINUTES, log, setup)
+    own = _held_back(courses.ahead(course, seconds, MINUTES, log, setup), bank.level, _strangeness(course, setup))
     # Left alone a fire falls away, which no trend knows of: what they are worth is known beforehand.
     prior = np.concatenate([np.maximum(USUAL_MISS * spread, TREND_ERROR), USUAL_MISS * own.spread[None]])
     cold = bank.level < COLD
@@ -86,11 +88,32 @@ def words(  # noqa: PLR0917  all that a forecast hangs on
     trend, trend_miss, _ = _pooled(mean, expected[:-1])
     each, misses = np.stack([trend, own.shown]), np.stack([trend_miss, expected[-1]])
     median, _, _ = _pooled(each, misses, TOGETHER)
-    _, _, variance = _pooled(
-        each, misses
-    )  # as unsure as the better one: a third of the other's error is not added to it
+    # It is as unsure as the better one.
+    _, _, variance = _pooled(each, misses)
     said = np.concatenate([mean, own.shown[None]])
     return Words(regime, said, _band(ledger, regime, median, variance, own.mean - own.shown))
+
+
+def _held_back(own: Ahead, level: float, share: float) -> Ahead:
+    """Return what the grey box says with a share of the change from `level` taken back."""
+    return replace(own, mean=own.mean - share * (own.mean - level), shown=own.shown - share * (own.shown - level))
+
+
+GUESSWORK: Final = 0.2
+"""Share of a forecast change that is not to be believed at a pit that is not known yet: a change that is known to half of
+itself is best foretold at 1 / (1 + 0.5^2) of it (regression to the mean)."""
+
+KNOWN_FROM, KNOWN_BY = 5400.0, 9000.0
+"""Until then a pit has shown two or three splits, and little of its coals; from then on four or five. [s]"""
+
+
+def _strangeness(course: Course, setup: Setup) -> float:
+    """Return the share of a forecast change that is guesswork; none at a pit that is known from earlier cooks."""
+    story = course.stories[0]
+    if setup.known is not None or story.rolled:
+        return 0.0
+    age = course.seconds - story.begun
+    return GUESSWORK * min(1.0, max(0.0, (KNOWN_BY - age) / (KNOWN_BY - KNOWN_FROM)))
 
 
 ANSWERED: Final = 240.0

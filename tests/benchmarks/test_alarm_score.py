@@ -4,8 +4,10 @@ from datetime import timedelta
 
 import pytest
 
-from firebox.records import Alarm, AlarmState, Priority, Reading
-from tests.benchmarks.alarm_cooks import EVERY, START, Case, Played, crossings
+from firebox.records import Alarm, AlarmState, Priority, Reading, Record
+from firebox.watch import WatchState
+from tests.benchmarks import alarm_eyes
+from tests.benchmarks.alarm_cooks import CROSSES, EVERY, START, Case, Played, crossings, play
 from tests.benchmarks.alarm_score import Raised, fixed, is_normal, lead, raised, slope, vain
 
 TARGET = 121.0
@@ -91,3 +93,29 @@ def test_a_cook_that_keeps_its_limits_is_normal_whatever_its_lids_do() -> None:
     assert not is_normal(played([0.0] * 100 + [-30.0] * 100))
     lids = [1e6] * 600 + [0.0] * 600
     assert is_normal(played([0.0] * 100 + [-30.0] * 100, shut=lids))
+
+
+# --- the watch's own eyes --------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def steady() -> tuple[WatchState, tuple[Record, ...]]:
+    return alarm_eyes.watched(played([0.0] * 70))
+
+
+@pytest.mark.parametrize("eye", alarm_eyes.EYES, ids=lambda eye: eye.name)
+def test_what_befalls_the_watch_is_told_in_time(
+    eye: alarm_eyes.Eye, steady: tuple[WatchState, tuple[Record, ...]]
+) -> None:
+    seen = alarm_eyes.told(eye, *steady)
+    assert seen.delay is not None
+    assert seen.delay <= eye.goal + EVERY
+    assert seen.besides == ()
+
+
+def test_a_fault_is_sized_to_cross_about_as_soon_as_such_faults_do() -> None:
+    cook = play(Case(family="layered", seed=700, fault="flare"))
+    assert cook is not None
+    assert cook.began is not None
+    minutes = (cook.crossed[0][0] - cook.began) / 60.0
+    assert CROSSES["flare"] / 5.0 <= minutes <= CROSSES["flare"] * 5.0

@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 
 from firebox.advise.candidates import Candidate
 from firebox.advise.moment import SPACING, Moment
-from firebox.advise.rule import chokes, lightable
+from firebox.advise.rule import chokes, lightable, propose
 from firebox.advise.standing import NOW_SECONDS, overtaken
-from firebox.advise.trend import Trend
+from firebox.advise.trend import Trend, earned
 from firebox.advise.why import CATCHING
 from firebox.cooklog import Deed
 from firebox.estimate.fork import Fork, Plans
@@ -54,6 +54,17 @@ most pits so long, and hardly any for longer within its band."""
 GOING_TO_BED: Final = 600.0
 """Who lay down so shortly ago is still up for wood that is to last. [s]"""
 
+NARROW_BANDS: Final = 2.0
+"""An outlook whose 80 % band a quarter of an hour ahead is no wider than so many bands of the pit may put off wood."""
+
+PUT_OFF: Final = 3.0
+"""By so much any outlook may put it off. [min]"""
+
+NEVER: Final = float("inf")
+
+COMES_DOWN, GOES_UP = 10.0, 4.0
+"""A pit that is too hot for wood, or goes up by itself, is looked at again after so long. [min]"""
+
 SLEEPS_ON: Final = 1.5
 """So many bands under its target a pit is left before a sleeper is called early: its alarms are not far then."""
 
@@ -79,16 +90,17 @@ def rhythms(moment: Moment, standing: Candidate | None) -> tuple[Rhythm, ...]:
     if _is_due(standing, moment) and (first <= 0.0 or moment.asleep):
         # Coals do not wait: what is due in a fall is not put off by a shade of the outlook.
         first, starts = 0.0, starts[:1]
+    latest = max(first, _latest(moment))
+    starts = tuple(after for after in starts if first <= after <= latest) or (min(latest, last),)
     options = [
         Rhythm(after=after, kg=kg, gap=gap, out_of_sight=after == last)
         for after in starts
-        if after >= first or after == last
         for kg in lightable(moment)
         for gap in gaps
     ]
     if standing is not None and standing.split_at is not None:
         after = max(0.0, (standing.split_at - moment.seconds) / 60.0)
-        options += [Rhythm(after=after, kg=standing.kg, gap=gap) for gap in gaps if after >= first]
+        options += [Rhythm(after=after, kg=standing.kg, gap=gap) for gap in gaps if first <= after <= latest]
     return tuple(options)
 
 
@@ -96,6 +108,19 @@ def _is_due(standing: Candidate | None, moment: Moment) -> bool:
     due = None if standing is None else standing.split_at
     called = moment.asleep or moment.trend is Trend.FALLING  # whoever was called finds what he was called for
     return due is not None and due - moment.seconds < NOW_SECONDS and called
+
+
+def _latest(moment: Moment) -> float:
+    """Return until when wood has to go in, where the outlook has not been right enough to put off what the rule asks for.
+
+    A model trusts wood to catch that may not, and coals do not wait: of a pit that falls with its wood burnt down, or out of
+    its band, wood is put off by no outlook that errs by more than the band. [min]
+    """
+    burnt_down = moment.trend is Trend.FALLING and (moment.is_below or moment.since_split >= CATCHING)
+    if moment.asleep or not burnt_down or earned(moment.forecast, NARROW_BANDS * moment.band):
+        return NEVER
+    due = propose(moment).split_at
+    return NEVER if due is None else max(0.0, due - moment.seconds) / 60.0 + PUT_OFF
 
 
 def earliest(moment: Moment) -> float:
@@ -107,7 +132,7 @@ def earliest(moment: Moment) -> float:
     if slept is not None and moment.seconds - slept > GOING_TO_BED and not _leaves(moment):
         spaced = max(spaced, LEAST_SLEEP - moment.answer - moment.since_split)
     if overtaken(Candidate(split_at=moment.seconds, kg=moment.sizes.small), moment):
-        spaced = max(spaced, 2.0)
+        spaced = max(spaced, COMES_DOWN if moment.is_above else GOES_UP)
     return spaced
 
 

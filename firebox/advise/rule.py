@@ -196,9 +196,16 @@ def lightable(moment: Moment) -> tuple[float, ...]:
     if moment.is_weak:
         return (sizes.small,)
     if moment.asleep:
-        return (sizes.medium, sizes.large, TWO * sizes.large)
+        lit = moment.has_caught and not moment.is_below
+        return (sizes.medium, sizes.large, TWO * sizes.large) if lit else (sizes.medium, sizes.large)
     hungry = moment.lasts * sizes.medium < WALK
     return (sizes.small, sizes.medium, sizes.large) if hungry else (sizes.small, sizes.medium)
+
+
+def _strong(moment: Moment) -> bool:
+    """Tell whether a large split would catch: on good coals, under a pit in its band that does not fall fast."""
+    coals = moment.fire.coal_kg or 0.0
+    return not moment.is_below and moment.drift >= FAST_FALL and coals >= STRONG_COALS * moment.sizes.medium
 
 
 def fitting(moment: Moment) -> tuple[float, ...]:
@@ -211,10 +218,8 @@ def fitting(moment: Moment) -> tuple[float, ...]:
     if moment.is_weak:
         return (sizes.small,)
     all_sizes = (sizes.medium, sizes.small, sizes.large)
-    coals = moment.fire.coal_kg or 0.0
-    strong = not moment.is_below and moment.drift >= FAST_FALL and coals >= STRONG_COALS * sizes.medium
     # A sleeper's wood has to last; on a pit that answered to its last split a large one catches as well.
-    strong = strong or (moment.asleep and moment.has_caught and not moment.is_below)
+    strong = _strong(moment) or (moment.asleep and moment.has_caught and not moment.is_below)
     most = sizes.large if strong else sizes.medium
     hungry = moment.trend is Trend.FALLING and moment.flamed and moment.is_below
     least = min(most, max(sizes.medium, HUNGRY_SHARE * moment.last_kg)) if hungry else 0.0

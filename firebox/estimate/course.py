@@ -69,6 +69,8 @@ class Course(Struct, frozen=True, kw_only=True):
     past: NDArray[np.float64]
     checkpoints: tuple[tuple[GreyBox, ...], ...] = ()
     offset: float = 0.0
+    led: dict[str, float] = {}
+    """The same of probes that led before."""
     changes: int = 0
     verdict: Verdict
     readings: NDArray[np.float64]
@@ -139,13 +141,17 @@ AFRESH: Final = TEMPERS[1]
 """The usual temper, whose belief rests on the pit's build alone."""
 
 
-def moved(course: Course, celsius: float, step: float | None = None) -> Course:
-    """Return the course when another probe takes the lead, which shows `celsius` now: `step` more than the one before.
+def moved(
+    course: Course, celsius: float, step: float | None = None, before: str | None = None, now: str = ""
+) -> Course:
+    """Return the course when the probe `now` takes the lead, which shows `celsius`: `step` more than `before`, that led.
 
-    Where that is not known it is what it shows more than was thought of that one.
+    One that has led already stands where it stood. Where nothing is known of it, its distance is what it shows more than was
+    thought of the one before.
     """
+    led = {**course.led, before: course.offset} if before is not None else course.led
     offset = celsius - float(course.box.mean[At.PROBE]) if step is None else course.offset + step
-    return replace(course, pending=(), offset=offset)
+    return replace(course, pending=(), offset=led.get(now, offset), led=led)
 
 
 def advance(  # noqa: PLR0917  all that a cell means

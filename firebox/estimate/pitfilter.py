@@ -242,8 +242,8 @@ def _tracked(  # noqa: PLR0917  all that a reading means
     course = estimate.course
     if course is None:
         return courses.start(seconds, heard.celsius, ambient, log, setup)
-    if lead != estimate.lead:
-        course = courses.moved(course, heard.celsius, step)
+    if lead is not None and lead != estimate.lead:
+        course = courses.moved(course, heard.celsius, step, estimate.lead, lead)
     return courses.advance(course, seconds, heard.celsius, ambient, heard.variance, log, setup)
 
 

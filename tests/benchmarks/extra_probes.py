@@ -33,6 +33,8 @@ from tests.benchmarks.layered_pits import LayeredPit
 
 WAYS: Final = ("one probe", "two probes", "two probes, the second anywhere")
 
+OTHERS: Final = ((), ("grate2",), ("grate3",))
+
 Errors = NDArray[np.float64]
 
 
@@ -71,13 +73,17 @@ def played(family: str, seed: int, hours: float) -> tuple[list[Record], list[Ori
 
 
 def errors(records: Sequence[Record], origins: Sequence[Origin], probes: frozenset[str]) -> Errors:
-    """Return the absolute errors of the median where only some probes are heard, (instants, horizons). [K]"""
+    """Return the absolute errors of the median where only some probes are heard, (instants, horizons). [K]
+
+    While another probe leads it is its place that is foreseen: those instants are nan.
+    """
     heard = [record for record in records if not isinstance(record, Reading) or record.probe in probes]
     run = through_filter(heard, [origin.seconds for origin in origins])
-    rows = np.array(
-        [np.full(len(HORIZONS), np.nan) if row is None else [one[3] for one in row] for row in run.quantiles]
-    )
-    missed: Errors = np.abs(rows - np.array([origin.truth for origin in origins]))
+    rows = [
+        np.full(len(HORIZONS), np.nan) if row is None or lead != "grate" else [one[3] for one in row]
+        for row, lead in zip(run.quantiles, run.leads, strict=True)
+    ]
+    missed: Errors = np.abs(np.array(rows) - np.array([origin.truth for origin in origins]))
     return missed
 
 
@@ -88,16 +94,20 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--first", type=int, default=500, help="number of the first pit (500)")
     parser.add_argument("--hours", type=float, default=5.0)
     chosen = parser.parse_args(arguments)
-    print(f"{'mean absolute error, K':36}" + "".join(f"{minutes:>7d}'" for minutes in HORIZONS))
+    print(f"{'mean absolute error, K':42}" + "".join(f"{minutes:>7d}'" for minutes in HORIZONS))
     for family in ("practice", "layered"):
         found: dict[str, list[Errors]] = {way: [] for way in WAYS}
         for seed in range(chosen.first, chosen.first + chosen.pits):
             records, origins = played(family, seed, chosen.hours)
-            for way, others in zip(WAYS, ((), ("grate2",), ("grate3",)), strict=True):
-                found[way].append(errors(records, origins, frozenset({"grate", *others})))
-        for way, each in found.items():
-            mean = np.nanmean(np.concatenate(each), axis=0)
-            print(f"{family + ', ' + way:36}" + "".join(f"{value:8.2f}" for value in mean), flush=True)
+            each = [errors(records, origins, frozenset({"grate", *others})) for others in OTHERS]
+            # Only the instants that all of them speak of.
+            spoken = np.all(np.isfinite(each), axis=(0, 2))
+            for way, missed in zip(WAYS, each, strict=True):
+                found[way].append(missed[spoken])
+        for way, all_of in found.items():
+            mean = np.mean(np.concatenate(all_of), axis=0)
+            count = sum(len(missed) for missed in all_of)
+            print(f"{family + ', ' + way:42}" + "".join(f"{value:8.2f}" for value in mean) + f"  {count}", flush=True)
 
 
 if __name__ == "__main__":

@@ -2,7 +2,8 @@
 
 ============  ===========================================================================================
 fuel          nothing is known of wood, dampers or doors: trends alone
-hypotheses    one belief of the pit instead of several, and no split that nobody logged is looked for
+hypotheses    one belief of the pit instead of several, and nothing is looked for that nobody logged
+silent        nothing is looked for that nobody logged
 calibration   bands as wide as the model thinks, whatever came of earlier ones
 learning      the pit's parameters stay what its dimensions say
 ============  ===========================================================================================
@@ -15,7 +16,7 @@ from unittest.mock import patch
 
 import numpy as np
 
-from firebox.estimate import course, greybox, hindsight, ledger, priors, refit
+from firebox.estimate import course, greybox, hindsight, ledger, priors, refit, silent
 from firebox.records import Damper, Door, Lit, Rake, Record, Split
 from tests.benchmarks.forecast_cooks import HORIZONS, Cook
 from tests.benchmarks.forecast_score import Table, mean
@@ -31,9 +32,12 @@ def _unfitted(story: refit.Story, *_: object) -> tuple[refit.Story, None]:
     return story, None
 
 
+_UNLOGGED: Final = ((course, "found", _nothing_found), (silent, "UNKNOWN", np.inf))
+
 PARTS: Final[dict[str, tuple[tuple[Any, str, Any], ...]]] = {
     "fuel": (),
-    "hypotheses": ((course, "TEMPERS", priors.TEMPERS[1:2]), (course, "found", _nothing_found)),
+    "hypotheses": ((course, "TEMPERS", priors.TEMPERS[1:2]), *_UNLOGGED),
+    "silent": _UNLOGGED,
     "calibration": ((ledger, "WIDEST", 0.0), (hindsight, "WIDEST", 0.0)),
     "learning": ((refit, "fitted", _unfitted), (greybox, "LEARNING", 0.0), (hindsight, "LESSON", 0.0)),
 }

@@ -25,6 +25,8 @@ class Run(Struct, frozen=True, kw_only=True):
     seconds: float
     advances: int
     asked: int
+    leads: tuple[str | None, ...] = ()
+    """Which probe each forecast is about, where that was noted."""
 
 
 def through_watch(records: Sequence[Record], origins: Sequence[float], *, every: float = 300.0) -> Run:
@@ -58,6 +60,7 @@ def through_filter(records: Sequence[Record], origins: Sequence[float], *, setup
     setup = setup or Setup(time=epoch)
     log, tracks, estimate = CookLog(), dict[str, ProbeTrack](), pitfilter.begin(setup)
     found: list[tuple[tuple[float, ...], ...] | None] = []
+    leads: list[str | None] = []
     wanted, place, lead, done, advances = set(origins), 0, None, 0, 0
     while done * GRID < max(origins):
         done += 1
@@ -82,8 +85,9 @@ def through_filter(records: Sequence[Record], origins: Sequence[float], *, setup
             log = _settled(log)
         if seconds in wanted:
             found.append(_rows(pitfilter.foresee(estimate, seconds, log, setup)))
+            leads.append(estimate.lead)
     spent = time.process_time() - began
-    return Run(quantiles=tuple(found), seconds=spent, advances=advances, asked=len(origins))
+    return Run(quantiles=tuple(found), seconds=spent, advances=advances, asked=len(origins), leads=tuple(leads))
 
 
 def _rows(forecast: Forecast | None) -> tuple[tuple[float, ...], ...] | None:

@@ -97,6 +97,18 @@ def test_a_lead_that_dies_hands_over_without_a_jump(apart):
     assert np.max(np.abs(outlooks(apart, dies=True) - outlooks(apart, dies=False))) < 1.5
 
 
+def test_a_lead_that_comes_back_stands_where_it_stood():
+    log = enter(CookLog(), Split(time=EPOCH, kg=1.0), 5.0, EPOCH)
+    estimate = pitfilter.begin(SETUP)
+    for seconds, _, cell in cells(2400.0, noise=0.3, other=lambda truth: 0.7 * truth):
+        away = 1200.0 < seconds < 1500.0
+        heard = {"grate2": cell["grate2"]} if away else cell
+        estimate = pitfilter.advance(estimate, seconds, heard, log, SETUP, "grate2" if away else "grate")
+        if away:
+            assert estimate.course.offset < -20.0
+    assert estimate.course.offset == 0.0
+
+
 def test_a_company_goes_through_bytes_and_back():
     known, _ = learned()
     assert msgspec.msgpack.decode(msgspec.msgpack.encode(known), type=Company) == known

@@ -23,12 +23,13 @@ from firebox.practice.build import draw
 from firebox.practice.cooks import GOOD_LOG, SLOPPY_LOG, Hand, Plan, Style
 from firebox.practice.faults import FIRE, Mishap
 from firebox.practice.fire import Fire
-from firebox.practice.gauges import Gauge, Panel, true_celsius
+from firebox.practice.gauges import Panel, true_celsius
 from firebox.practice.weather import SKIES, Weather
 from firebox.records import Damper, DamperName, Entry, Pit, Reading, Record, Target
-from firebox.setup import LIMIT_KELVIN, Role
+from firebox.setup import LIMIT_KELVIN
 from tests.benchmarks import forecast_cooks
 from tests.benchmarks.alarm_pits import TroubledPit
+from tests.benchmarks.grate_gauges import Makes, drawn
 from tests.benchmarks.layered_pits import LayeredPit
 
 START: Final = forecast_cooks.START
@@ -42,6 +43,8 @@ FAMILIES: Final = ("layered", "practice", "strange")
 
 CROSSES: Final = {"forgotten intake": 10.0, "flare": 3.5, "door ajar": 7.0, "ash": 40.0}
 """Minutes from the cause to the crossing that such a fault takes in the middle; spread by a factor of 1.4."""
+
+_MAKES: Final = Makes(lag=(20.0, 80.0), offset=1.0, noise=(0.1, 0.6), spikes=0.001, gaps=0.01, second=(0.1, 0.9))
 
 _SIZES: Final = (235.0, 420.0, 700.0, 950.0, 1400.0, 1890.0)
 _LONGEST: Final = {"ash": 150.0, "dying asleep": 120.0, "wet wood": 120.0}
@@ -117,7 +120,7 @@ def fetch(case: Case) -> Played | None:
 def store() -> Path:
     """Return the directory of the cooks that the present sources make."""
     here = Path(__file__).resolve()
-    pits = [here.with_name(name) for name in ("alarm_pits.py", "layered_pits.py")]
+    pits = [here.with_name(name) for name in ("alarm_pits.py", "grate_gauges.py", "layered_pits.py")]
     sources = [here, *pits, forecast_cooks.ROOT / "firebox" / "practice" / "faults.py"]
     path = forecast_cooks.store() / f"alarms-{forecast_cooks.fingerprint(sources)}"
     path.mkdir(parents=True, exist_ok=True)
@@ -169,7 +172,7 @@ class _Player:
             meat_kg=0.0 if rng.random() < 0.3 else float(rng.uniform(2.0, 8.0)),
         )
         self.hand = Hand(style, GOOD_LOG if case.kept else SLOPPY_LOG, self.plan, case.seed, START)
-        self.panel = Panel(_gauges(case, rng), self.fire, case.seed)
+        self.panel = Panel(tuple(drawn(_MAKES, rng)), self.fire, case.seed)
         self.about = f"{about}, {sky}, {style}, aim {self.plan.target:.0f}"
         self.begun = 0.0
         self.laid: list[float] = []
@@ -363,27 +366,6 @@ def _key(case: Case) -> int:
         for word in words
         for place, letter in enumerate(word)
     )
-
-
-def _gauges(case: Case, rng: np.random.Generator) -> tuple[Gauge, ...]:
-    def grate(name: str, place: float) -> Gauge:
-        return Gauge(
-            name=name,
-            place=place,
-            lag=float(np.exp(rng.uniform(np.log(20.0), np.log(80.0)))),
-            offset=float(1.0 * rng.standard_normal()),
-            noise=float(rng.uniform(0.1, 0.6)),
-            step=float(rng.choice([0.1, 0.25, 1.0])),
-            spikes=0.001,
-            gaps=0.01,
-        )
-
-    gauges = [grate("grate", float(rng.uniform(0.3, 0.7)))]
-    if rng.random() < 0.4:
-        gauges.append(grate("grate2", float(rng.uniform(0.1, 0.9))))
-    if rng.random() < 0.5:
-        gauges.append(Gauge(name="ambient", role=Role.AMBIENT, lag=120.0, noise=0.2))
-    return tuple(gauges)
 
 
 def cases(

@@ -112,7 +112,7 @@ def ash_choking(view: View) -> Finding | None:
 def _cold_finding(view: View, text: str) -> Finding:
     forecast = view.now.forecast
     minutes = None if forecast is None else minutes_to(forecast, view.said.low)
-    return Finding(text=text, probe=view.now.lead, first=_first_of_cold(view), minutes_until=minutes, lasting=0.0)
+    return Finding(text=text, probe=view.now.lead, first=_first_of_cold(view), minutes_until=minutes)
 
 
 def _foretold(view: View) -> str | None:

@@ -28,10 +28,10 @@ CATCHES: Final = 1.6
 LARGEST: Final = 1.6
 """However high a pit has leapt without harm, so many times the usual bound is told. [-]"""
 
-LEAP_LASTING: Final = 10.0
 MADE_GOOD: Final = 1.5
-"""A firebox door that is opened for a split lets the fire leap for as long as it stands open, half a minute; a leap has
-to go on for so long [s], and not to lose so much again [K]."""
+MADE_GOOD_SECONDS: Final = 10.0
+"""A firebox door that is opened for a split lets the fire leap for as long as it stands open, half a minute; a leap that
+has lost so much again within so long is over. [K], [s]"""
 
 FALLEN: Final = 3.0
 FALLEN_SECONDS: Final = 300.0
@@ -109,13 +109,12 @@ def _flare(view: View, level: float) -> Finding:
         priority=Priority.CRITICAL,
         minutes_until=round(minutes, 1) if minutes > 0.0 else None,
         first=_first_of_flare(view),
-        lasting=LEAP_LASTING,
     )
 
 
 def _still_rises(pit: ProbeTrack, level: float, seconds: float) -> bool:
     """Tell whether a leap goes on, and is none of a wire."""
-    top = max((celsius for at, celsius in pit.heard if seconds - at <= LEAP_LASTING), default=level)
+    top = max((celsius for at, celsius in pit.heard if seconds - at <= MADE_GOOD_SECONDS), default=level)
     return level > top - MADE_GOOD and not _jumped(pit, level)
 
 
@@ -159,7 +158,7 @@ def _rises_over(view: View, alarm: str, text: str) -> Finding | None:
     if not holds:
         return None
     minutes = None if view.now.forecast is None else minutes_to(view.now.forecast, view.said.high)
-    return Finding(text=text, probe=view.now.lead, first=_first_of_heat(view), minutes_until=minutes, lasting=0.0)
+    return Finding(text=text, probe=view.now.lead, first=_first_of_heat(view), minutes_until=minutes)
 
 
 _OTHER: Final = {"rising-fast": "running-away", "running-away": "rising-fast"}

@@ -71,6 +71,12 @@ class Company(Struct, frozen=True, kw_only=True):
 
     lead: str | None = None
     lines: dict[str, Line] = {}
+    home: str | None = None
+    """The probe that led first: the place that is followed is where it hangs."""
+    away: float = -1e9
+    """Since when another leads. [s]"""
+    vague: float = 0.0
+    """Mean square by which that one's distance from home then changed. [K^2]"""
 
 
 class Heard(Struct, frozen=True):
@@ -80,15 +86,28 @@ class Heard(Struct, frozen=True):
     variance: float
 
 
-def led(company: Company, lead: str | None) -> Company:
+def led(company: Company, lead: str | None, seconds: float) -> Company:
     """Return the company under another lead: of the others only the one that led is known, the other way round."""
     if lead is None or lead == company.lead:
         return company
-    line = company.lines.get(lead)
-    if line is None or company.lead is None or line.count < KNOWN:
-        return Company(lead=lead)
-    back = replace(line, offset=-line.offset / (1.0 + line.slope), slope=-line.slope / (1.0 + line.slope))
-    return Company(lead=lead, lines={company.lead: back})
+    home = company.home or company.lead or lead
+    line = company.lines.get(lead, Line())
+    known = company.lead is not None and line.count >= KNOWN
+    lines = {}
+    if company.lead is not None and known:
+        turned = 1.0 + line.slope
+        lines = {company.lead: replace(line, offset=-line.offset / turned, slope=-line.slope / turned)}
+    vague = 0.0 if lead == home else line.miss
+    return Company(lead=lead, lines=lines, home=home, away=seconds, vague=vague)
+
+
+SETTLED: Final = 1800.0
+"""How long another place takes to be the one that is followed. [s]"""
+
+
+def vagueness(company: Company, seconds: float) -> float:
+    """Return the variance that a reading of another place has as one of the place that is followed. [K^2]"""
+    return company.vague * float(np.exp(-max(seconds - company.away, 0.0) / SETTLED))
 
 
 def heard(
@@ -117,7 +136,9 @@ def heard(
         if own is not None and seconds - line.at >= EVERY - 1.0:
             lines[name] = _learned(line, seconds, cell[name], own)
     company = replace(company, lines=lines)
-    return company, None if weight == 0.0 else Heard(value / weight, 1.0 / weight)
+    if weight == 0.0:
+        return company, None
+    return company, Heard(value / weight, 1.0 / weight + vagueness(company, seconds))
 
 
 def led_by(line: Line, other: float) -> float:

@@ -151,7 +151,7 @@ def moved(
     """
     led = {**course.led, before: course.offset} if before is not None else course.led
     offset = celsius - float(course.box.mean[At.PROBE]) if step is None else course.offset + step
-    return replace(course, pending=(), offset=led.get(now, offset), led=led)
+    return replace(course, pending=(), offset=led.get(now, offset), led=led, vigil=silent.Vigil())
 
 
 def advance(  # noqa: PLR0917  all that a cell means
@@ -180,7 +180,8 @@ def advance(  # noqa: PLR0917  all that a cell means
         row = (seconds, float(np.median(course.pending)), noise / len(course.pending) + MODEL_ERROR**2)
         past = np.concatenate([past[past[:, 0] > seconds - REMEMBERED], [row]])
         past.setflags(write=False)
-        course = replace(course, readings=refit.noted(course.readings, seconds, row[1], ambient))
+        if row[2] < refit.MISFIT**2:
+            course = replace(course, readings=refit.noted(course.readings, seconds, row[1], ambient))
     boxes = greybox.advance_all(course.boxes, seconds, log, setup)
     course = _watched(replace(course, past=past), boxes, seconds, row, log, setup)
     boxes = _corrected(boxes, row, ambient)

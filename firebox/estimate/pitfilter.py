@@ -208,7 +208,7 @@ def _together(
     """Return the company after a cell, and what the probes at the grate together say of the leading one."""
     usable = {name: celsius for name, celsius in cell.items() if ABSURD[0] < celsius < ABSURD[1]}
     noise = UNKNOWN_NOISE**2 if estimate.bank is None else estimate.bank.noise
-    return companies.heard(companies.led(estimate.company, lead), seconds, usable, noise, setup)
+    return companies.heard(companies.led(estimate.company, lead, seconds), seconds, usable, noise, setup)
 
 
 def _ambient(cell: dict[str, float], setup: Setup) -> float | None:

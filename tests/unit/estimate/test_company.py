@@ -72,7 +72,7 @@ def test_nobody_is_heard_before_he_is_known_and_no_probe_in_meat_ever():
 
 def test_the_way_back_is_known_when_the_lead_returns():
     known, _ = learned()
-    away = company.led(known, "grate2")
+    away = company.led(known, "grate2", 5400.0)
     there = company.led_by(away.lines["grate"], 120.0)
     assert company.led_by(known.lines["grate2"], there) == pytest.approx(120.0, abs=0.3)
 
@@ -95,6 +95,16 @@ def outlooks(apart, *, dies):
 def test_a_lead_that_dies_hands_over_without_a_jump(apart):
     # What is foreseen goes on at the other place as it would have gone on here.
     assert np.max(np.abs(outlooks(apart, dies=True) - outlooks(apart, dies=False))) < 1.5
+
+
+def test_a_stand_in_far_from_the_place_that_is_followed_is_hardly_believed():
+    wild = np.random.default_rng(7)
+    known, _ = learned(noise=0.2, other=lambda _: 90.0 + 15.0 * wild.normal())
+    known, heard = company.heard(company.led(known, "grate2", 5410.0), 5410.0, {"grate2": 80.0}, 0.04, SETUP)
+    assert heard.celsius == 80.0
+    assert heard.variance > 9.0
+    back = company.led(known, "grate", 5500.0)
+    assert company.vagueness(back, 5500.0) == 0.0
 
 
 def test_a_lead_that_comes_back_stands_where_it_stood():

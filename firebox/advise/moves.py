@@ -278,7 +278,7 @@ def _move(standing: Standing, moment: Moment) -> Move:
             reason = f"Due for {overdue / 60.0:.0f} min. {why(candidate, moment)}"
         if -overdue < FIRST_AIR_SECONDS and starved(moment.fire, moment.log, moment.seconds, moment.setup):
             due = moment.seconds + FIRST_AIR_SECONDS
-            intake = intake_step(2, moment.log, moment.seconds, moment.setup)
+            intake = intake_step(1, moment.log, moment.seconds, moment.setup)
             reason = (
                 "The fire is short of air: open the intake, wait for clear flames, then crack the firebox door before"
                 " opening it and add the split."

@@ -201,14 +201,15 @@ def _tame(moment: Moment, ran: float) -> Move:
 def _closed(moment: Moment) -> float | None:
     """Return the intake two marks less open, a quarter where nobody told how it stands; None: almost shut.
 
-    Short of the hard limit not further than a clean flame allows: wood that is choked keeps its heat for later.
+    Short of the hard limit not further than a clean flame allows, and not by more than half of its air: wood that is choked
+    keeps its heat for later, and a fire that is cut short falls as fast as it rose.
     """
     over = moment.celsius is not None and moment.celsius >= moment.high
     if moment.intake is None:
         return max(1, round(QUARTER * moment.setup.damper_marks)) / moment.setup.damper_marks
     for marks in (-2, -1):
         intake = intake_step(marks, moment.log, moment.seconds, moment.setup)
-        if intake is not None and (intake >= CLEAN or over):
+        if intake is not None and (over or intake >= max(CLEAN, 0.5 * moment.intake)):
             return intake
     return None
 

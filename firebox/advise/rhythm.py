@@ -44,8 +44,8 @@ walk decides."""
 FAR_BANDS: Final = 3.0
 """Beyond so many bands a deviation counts in proportion, not by its square: it is bad enough."""
 
-WALK_COST: Final = 0.08
-"""Of one walk an hour, its opened door and its disturbed smoke, in squared bands: a third of a band off, for the hour."""
+WALK_COST: Final = 0.15
+"""Of one walk an hour, its opened door and its disturbed smoke, in squared bands: some two fifths of a band off, for the hour."""
 
 LEAST_SLEEP: Final = 50.0
 """A sleeper is not called for wood sooner than this after the last, unless the pit leaves. [min] Two large splits carry

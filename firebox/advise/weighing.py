@@ -93,7 +93,8 @@ def _weighed(options: tuple[Rhythm, ...], moment: Moment, look: Look) -> tuple[A
         return found
     two = air(moment, 2 if one > moment.intake else -2) if _is_far_out(moment) else None
     for intake in dict.fromkeys((one, two)):
-        moved = None if intake is None else look(plans, minutes, intake)
+        gentle = intake is not None and 0.5 <= intake / max(moment.intake, 0.125) <= 2.0
+        moved = look(plans, minutes, intake) if gentle else None
         if moved is not None:
             costs = rhythm.costs(options, moved, moment)
             if costs.min() + DAMPER_COST < found[0].min():

@@ -119,7 +119,7 @@ def _strangeness(course: Course, setup: Setup) -> float:
 ANSWERED: Final = 240.0
 """Seconds in which the readings have answered a damper or a door: a few lags of a probe."""
 
-BLIND: Final = 3.0
+BLIND: Final = 10.0
 """What a trend is wrong by beside its usual error, at the instant of such a deed: a starved fire drops its heat at once."""
 
 

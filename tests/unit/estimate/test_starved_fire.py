@@ -56,7 +56,8 @@ def test_the_outlook_drops_with_a_starved_flame_and_leaps_when_it_has_air_again(
     dropped, said_drop = turned(night, 0.0)
     assert np.all(dropped < -20.0)  # a big flame: it has something to lose
     assert np.all(said_drop < 0.0)
-    assert said_drop.sum() < 0.5 * dropped.sum()
+    # Half of it, less what a forecast of that size is unsure of: in the first of these pits a shut damper is all but tight.
+    assert said_drop.sum() < 0.45 * dropped.sum()
     night.run(night.fire.seconds + 600.0, [])
     leapt, said_leap = turned(night, stood)
     assert np.all(leapt > 0.0)

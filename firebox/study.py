@@ -21,7 +21,6 @@ from firebox.estimate.course import Course
 from firebox.estimate.deeds import controls_at, dry_kg
 from firebox.estimate.hindsight import weights
 from firebox.estimate.model import FIRST_PARAMETER, Pit
-from firebox.estimate.unlogged import believed
 from firebox.records import Entry, Lit, Reading, Record, Split
 from firebox.setup import KnownPit, Setup, Worth
 from firebox.watch import WatchState
@@ -53,7 +52,7 @@ def study(records: Iterable[Record], before: KnownPit | None = None) -> KnownPit
     course, log, setup = state.estimate.course, state.log, state.setup
     if course is None or state.seconds < LEAST:
         return before
-    if sum(isinstance(deed.entry, Split | Lit) for deed in believed(log, course.guessed).deeds) < FEWEST_SPLITS:
+    if sum(isinstance(deed.entry, Split | Lit) for deed in log.deeds) < FEWEST_SPLITS:
         return before
     pit, cov = _learned(course)
     return KnownPit(

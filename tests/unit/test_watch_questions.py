@@ -98,16 +98,12 @@ def test_a_yes_to_what_was_never_asked_enters_nothing(asking):
     assert state.log == asking.log
 
 
-def test_the_wood_of_a_back_dated_split_is_in_the_fire(asking):
-    late, _ = steps(
-        asking,
-        Tick(time=at(5401)),
-        Answer(time=at(5410), id="a", question=NAME, yes=True),
-        Reading(time=at(5421), probe="grate", celsius=115.0),
-    )
-    plain = replace(asking, estimate=replace(asking.estimate, course=replace(asking.estimate.course, guessed=())))
-    without, _ = steps(plain, Tick(time=at(5401)), Reading(time=at(5421), probe="grate", celsius=115.0))
-    wood = [sum(state.estimate.course.box.mean[4:8]) for state in (late, without)]
+def test_the_wood_that_was_answered_for_is_in_the_fire_and_what_was_denied_is_not(asking):
+    wood = []
+    for yes in (True, False):
+        answer = Answer(time=at(5410), id="a", question=NAME, at=HAPPENED, yes=yes)
+        state, _ = steps(asking, Tick(time=at(5401)), answer, Reading(time=at(5421), probe="grate", celsius=115.0))
+        wood.append(sum(state.estimate.course.box.mean[4:8]))
     assert wood[0] > wood[1] + 0.02
 
 

@@ -26,12 +26,12 @@ HOT_ALARMS: Final = frozenset({"pit-too-hot", "flare", "rising-fast", "running-a
 COLD_ALARMS: Final = frozenset({"pit-too-cold", "fire-dying", "split-stalled"})
 """While one of these stands, the move is what the alarm says to do first."""
 
-EARLY: Final = 0.25
-"""The fall to be caught is that through this share of the band above the target, until the pit has taught better: wood
-that goes in takes heat first, and coals that burn down to the edge of the band light the next split badly."""
+EARLY: Final = -0.5
+"""The fall to be caught is that through this share of the band below the target, until the pit has taught better: with the
+hump that follows the pit then lies around its target, and a cook who feeds earlier walks more often for a hotter pit."""
 
-LATE: Final = -0.25
-"""The same for a sleeper, whose sleep is worth the lower half of the band."""
+LATE: Final = -0.75
+"""The same for a sleeper, whose sleep is worth the lower part of the band."""
 
 WALK: Final = 26.0
 """A cook who is up walks to the pit about so often for wood. [min] Twice or three times an hour, late or refused now and

@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 
 from firebox.advise.candidates import Candidate
 from firebox.advise.moment import SPACING, Moment
-from firebox.advise.rule import chokes, lightable, propose
+from firebox.advise.rule import chokes, lightable
 from firebox.advise.standing import NOW_SECONDS, overtaken
-from firebox.advise.trend import Trend, earned
+from firebox.advise.trend import Trend
 from firebox.advise.why import CATCHING
 from firebox.cooklog import Deed
 from firebox.estimate.fork import Fork, Plans
@@ -55,12 +55,7 @@ GOING_TO_BED: Final = 600.0
 """Who lay down so shortly ago is still up for wood that is to last. [s]"""
 
 NARROW_BANDS: Final = 2.0
-"""An outlook whose 80 % band a quarter of an hour ahead is no wider than so many bands of the pit may put off wood."""
-
-PUT_OFF: Final = 3.0
-"""By so much any outlook may put it off. [min]"""
-
-NEVER: Final = float("inf")
+"""An outlook whose 80 % band a quarter of an hour ahead is no wider than so many bands of the pit is acted on: a cook who is up does better by rule than by a guess."""
 
 COMES_DOWN, GOES_UP = 10.0, 4.0
 """A pit that is too hot for wood, or goes up by itself, is looked at again after so long. [min]"""
@@ -90,17 +85,16 @@ def rhythms(moment: Moment, standing: Candidate | None) -> tuple[Rhythm, ...]:
     if _is_due(standing, moment) and (first <= 0.0 or moment.asleep):
         # Coals do not wait: what is due in a fall is not put off by a shade of the outlook.
         first, starts = 0.0, starts[:1]
-    latest = max(first, _latest(moment))
-    starts = tuple(after for after in starts if first <= after <= latest) or (min(latest, last),)
     options = [
         Rhythm(after=after, kg=kg, gap=gap, out_of_sight=after == last)
         for after in starts
+        if after >= first or after == last
         for kg in lightable(moment)
         for gap in gaps
     ]
     if standing is not None and standing.split_at is not None:
         after = max(0.0, (standing.split_at - moment.seconds) / 60.0)
-        options += [Rhythm(after=after, kg=standing.kg, gap=gap) for gap in gaps if first <= after <= latest]
+        options += [Rhythm(after=after, kg=standing.kg, gap=gap) for gap in gaps if after >= first]
     return tuple(options)
 
 
@@ -108,19 +102,6 @@ def _is_due(standing: Candidate | None, moment: Moment) -> bool:
     due = None if standing is None else standing.split_at
     called = moment.asleep or moment.trend is Trend.FALLING  # whoever was called finds what he was called for
     return due is not None and due - moment.seconds < NOW_SECONDS and called
-
-
-def _latest(moment: Moment) -> float:
-    """Return until when wood has to go in, where the outlook has not been right enough to put off what the rule asks for.
-
-    A model trusts wood to catch that may not, and coals do not wait: of a pit that falls with its wood burnt down, or out of
-    its band, wood is put off by no outlook that errs by more than the band. [min]
-    """
-    burnt_down = moment.trend is Trend.FALLING and (moment.is_below or moment.since_split >= CATCHING)
-    if moment.asleep or not burnt_down or earned(moment.forecast, NARROW_BANDS * moment.band):
-        return NEVER
-    due = propose(moment).split_at
-    return NEVER if due is None else max(0.0, due - moment.seconds) / 60.0 + PUT_OFF
 
 
 def earliest(moment: Moment) -> float:

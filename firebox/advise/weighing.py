@@ -1,4 +1,4 @@
-"""Deciding on the next move: by rhythms weighed through the model where it knows the fire, by rule where it does not."""
+"""Deciding on the next move: by rhythms weighed through the model where its outlook is narrow, by rule where it is not."""
 
 from collections.abc import Callable
 from typing import Final
@@ -21,7 +21,7 @@ from firebox.advise.standing import (
     standing_of,
     surprised,
 )
-from firebox.advise.trend import Trend
+from firebox.advise.trend import Trend, earned
 from firebox.cooklog import Deed
 from firebox.estimate.forecast import Forecast
 from firebox.estimate.fork import Fork, Plans
@@ -63,6 +63,8 @@ def round_due(state: AdviceState, moment: Moment) -> bool:
 
 def decide(state: AdviceState, moment: Moment, look: Look, foresee: Foresee) -> AdviceState:
     """Return the state with what is best now standing, unless what stands is nearly as good."""
+    if not moment.asleep and not earned(moment.forecast, rhythm.NARROW_BANDS * moment.band):
+        return settle_by_rule(state, moment)
     old = state.standing
     standing = None if old is None or overtaken(old.candidate, moment) else old.candidate
     options = rhythm.rhythms(moment, standing)

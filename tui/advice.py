@@ -100,6 +100,9 @@ def _wood_move(glance: Glance, move: Move) -> str:
     if move.split is None:
         return ""
     size = size_word(move.split.kg, glance.wood).upper()
+    half = size_word(move.split.kg / 2.0, glance.wood).upper()
+    if half and not size:
+        return f"TWO {half} SPLITS, {mass(move.split.kg, glance.preferences)} IN ALL"
     return f"ONE {size} SPLIT, {mass(move.split.kg, glance.preferences)}".replace("  ", " ")
 
 

@@ -6,7 +6,7 @@ from msgspec.structs import replace
 
 from firebox.advise import starting
 from firebox.advise.caution import CLEAN, STARVED_RISK, intake_step
-from firebox.advise.moment import COLD_ALARMS, Moment, disturbed, open_door
+from firebox.advise.moment import CATCHES, COLD_ALARMS, Moment, disturbed, open_door
 from firebox.advise.trend import MOVING
 from firebox.records import DamperName, Expected, Move, NextSplit, Phase
 
@@ -232,7 +232,9 @@ def _give_air(moment: Moment) -> Move | None:
 
 
 def _coming_up(moment: Moment) -> Move | None:
-    if moment.fire.phase is not Phase.STARTING or moment.celsius is None or moment.drift < CLIMBING:
+    # Nobody told of lighting it: only a rise that no burnt-down fire makes is one that comes up.
+    climbs = moment.drift >= (CATCHES if moment.start.lit is None else CLIMBING)
+    if moment.fire.phase is not Phase.STARTING or moment.celsius is None or not climbs:
         return None
     if moment.celsius >= moment.target - moment.band:
         return None

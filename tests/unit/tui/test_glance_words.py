@@ -201,6 +201,11 @@ def test_the_move_fits_its_panel(width, height):
     assert width < 46 or len(lines) <= height - 1
 
 
+def test_two_large_splits_at_once_are_called_two():
+    words = advice(glance(outlook(), move(reason="Sleep.", split=NextSplit(in_minutes=12.0, kg=4.0))))
+    assert words.do == "TWO LARGE SPLITS, 4.0 kg IN ALL"
+
+
 def test_the_move_says_what_the_fire_gives_and_the_pit_needs_where_the_reason_leaves_a_line():
     fire = Fire(time=START, phase=Phase.STEADY, heat_watts=14230.0, need_watts=12000.0)
     words = advice(glance(outlook(), fire, move(reason="Wait.", split=NextSplit(in_minutes=12.0, kg=1.3))))

@@ -34,6 +34,7 @@ from firebox.practice.gauges import Gauge, Panel, true_celsius
 from firebox.practice.weather import SKIES, Weather
 from firebox.records import Damper, DamperName, Door, DoorName, Entry, Lit, Pit, Reading, Record, Split, Target
 from firebox.setup import Role
+from tests.benchmarks.grate_gauges import Makes, drawn
 from tests.benchmarks.strange_pits import StrangePit
 from tests.unit.estimate import surrogate_pits
 
@@ -46,6 +47,7 @@ EVERY: Final = 10.0
 
 ROOT: Final = Path(__file__).resolve().parents[2]
 _DOOR_SHUTS: Final = 60.0
+_MAKES: Final = Makes(lag=(15.0, 110.0), offset=1.5, noise=(0.1, 0.8), spikes=0.002, gaps=0.02, second=(0.0, 1.0))
 _SIZES: Final = (235.0, 420.0, 700.0, 950.0, 1400.0, 1890.0)
 
 
@@ -157,7 +159,13 @@ def _sources() -> list[Path]:
     makes = ("account", "air", "build", "chamber", "cooks", "fire", "gauges", "hearth", "losses", "weather", "wood")
     practice = [ROOT / "firebox" / "practice" / f"{name}.py" for name in makes]
     here = Path(__file__).resolve()
-    return [*practice, here, here.with_name("strange_pits.py"), Path(surrogate_pits.__file__)]
+    return [
+        *practice,
+        here,
+        here.with_name("grate_gauges.py"),
+        here.with_name("strange_pits.py"),
+        Path(surrogate_pits.__file__),
+    ]
 
 
 # --- playing ---------------------------------------------------------------------------------------
@@ -211,23 +219,7 @@ def _pit(spec: Spec, sky: str, rng: np.random.Generator) -> tuple[Fire | Strange
 
 
 def _gauges(spec: Spec, rng: np.random.Generator) -> tuple[Gauge, ...]:
-    def grate(name: str, place: float) -> Gauge:
-        return Gauge(
-            name=name,
-            place=place,
-            lag=float(np.exp(rng.uniform(np.log(15.0), np.log(110.0)))),
-            offset=float(1.5 * rng.standard_normal()),
-            noise=float(rng.uniform(0.1, 0.8)),
-            step=float(rng.choice([0.1, 0.25, 1.0])),
-            spikes=0.002,
-            gaps=0.02,
-        )
-
-    gauges = [grate("grate", float(rng.uniform(0.3, 0.7)))]
-    if rng.random() < 0.4:
-        gauges.append(grate("grate2", float(rng.uniform(0.0, 1.0))))
-    if rng.random() < 0.5:
-        gauges.append(Gauge(name="ambient", role=Role.AMBIENT, lag=120.0, noise=0.2))
+    gauges = drawn(_MAKES, rng)
     if spec.family == "practice" and rng.random() < 0.25:
         gauges.append(Gauge(name="stack", role=Role.STACK, lag=30.0, noise=0.5, gaps=0.02))
     if spec.family == "practice" and rng.random() < 0.25:

@@ -29,7 +29,7 @@ GAPS: Final = (15.0, 25.0, 40.0)
 split each 20 to 45 min."""
 
 AFTER_ASLEEP: Final = (0.0, 10.0, 20.0, 30.0, 45.0, 60.0, 80.0)
-GAPS_ASLEEP: Final = (50.0, 65.0, 80.0)
+GAPS_ASLEEP: Final = (35.0, 50.0, 65.0)
 """The same for a cook in bed."""
 
 MINUTES: Final = tuple(float(minutes) for minutes in range(5, 80, 5))
@@ -47,9 +47,9 @@ FAR_BANDS: Final = 3.0
 WALK_COST: Final = 0.15
 """Of one walk an hour, its opened door and its disturbed smoke, in squared bands: some two fifths of a band off, for the hour."""
 
-LEAST_SLEEP: Final = 50.0
-"""A sleeper is not called for wood sooner than this after the last, unless the pit leaves. [min] Two large splits carry
-most pits so long, and hardly any for longer within its band."""
+LEAST_SLEEP: Final = 30.0
+"""A sleeper is not called for wood sooner than this after the last, unless the pit leaves. [min] A large split carries
+most pits so long; two at once smother the fire, or run away with it."""
 
 GOING_TO_BED: Final = 600.0
 """Who lay down so shortly ago is still up for wood that is to last. [s]"""

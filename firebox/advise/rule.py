@@ -61,9 +61,6 @@ HOLDS: Final = 0.5
 SLOW: Final = -12.0
 """A pit less than so many bands under its target that falls no faster than this [K/h] holds as long as its wood lasts."""
 
-TWO: Final = 2.0
-"""A sleeper may lay two large splits at once: they have to last."""
-
 LOOK: Final = 90.0
 """How far the rule looks: beyond a sleep. [min]"""
 
@@ -195,10 +192,7 @@ def lightable(moment: Moment) -> tuple[float, ...]:
     sizes = moment.sizes
     if moment.is_weak:
         return (sizes.small,)
-    if moment.asleep:
-        lit = moment.has_caught and not moment.is_below
-        return (sizes.medium, sizes.large, TWO * sizes.large) if lit else (sizes.medium, sizes.large)
-    hungry = moment.lasts * sizes.medium < WALK
+    hungry = moment.asleep or moment.lasts * sizes.medium < WALK
     return (sizes.small, sizes.medium, sizes.large) if hungry else (sizes.small, sizes.medium)
 
 

@@ -48,7 +48,7 @@ def test_a_sleeper_is_called_when_his_wood_is_due_and_let_be_once_it_is_laid() -
     bed.tell(Sleep(time=bed.time))
     bed.lie(5, 0.0)
     assert not bed.alarms
-    bed.lie(40, -24.0)
+    bed.lie(25, -24.0)
     assert bed.alarms
     call = bed.alarms[0]
     assert (call.state, call.priority) == (AlarmState.UNACKNOWLEDGED, Priority.MEDIUM)

@@ -45,7 +45,8 @@ FAR_BANDS: Final = 3.0
 """Beyond so many bands a deviation counts in proportion, not by its square: it is bad enough."""
 
 WALK_COST: Final = 0.15
-"""Of one walk an hour, its opened door and its disturbed smoke, in squared bands: some two fifths of a band off, for the hour."""
+"""Of one walk an hour, its opened door and its disturbed smoke, in squared bands: some two fifths of a band off, for the
+hour."""
 
 LEAST_SLEEP: Final = 30.0
 """A sleeper is not called for wood sooner than this after the last, unless the pit leaves. [min] A large split carries
@@ -55,7 +56,8 @@ GOING_TO_BED: Final = 600.0
 """Who lay down so shortly ago is still up for wood that is to last. [s]"""
 
 NARROW_BANDS: Final = 2.0
-"""An outlook whose 80 % band a quarter of an hour ahead is no wider than so many bands of the pit is acted on: a cook who is up does better by rule than by a guess."""
+"""An outlook whose 80 % band a quarter of an hour ahead is no wider than so many bands of the pit is acted on: a cook who is
+up does better by rule than by a guess."""
 
 COMES_DOWN, GOES_UP = 10.0, 4.0
 """A pit that is too hot for wood, or goes up by itself, is looked at again after so long. [min]"""

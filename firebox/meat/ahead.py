@@ -102,20 +102,6 @@ def is_ready(herd: Herd, made: Figures, piece: Piece, give: float | Floats = 1.0
     return np.asarray(herds.tenderness(herd, made) >= give)
 
 
-def cook_on(
-    herd: Herd,
-    piece: Piece,
-    gas: Callable[[float], float],
-    style: Style,
-    *,
-    hours: float,
-    now: Place | None = None,
-    ambient: float = 15.0,
-) -> Course:
-    """Return what becomes of a herd under one style; see `compare`."""
-    return compare(herd, piece, gas, (style,), hours=hours, now=now, ambient=ambient)[0]
-
-
 def compare(
     herd: Herd,
     piece: Piece,

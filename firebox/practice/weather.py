@@ -48,7 +48,6 @@ SKIES: Final = {
 }
 
 _WAVES: Final = 28
-_DAY: Final = 86_400.0
 
 
 class Weather:

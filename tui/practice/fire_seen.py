@@ -10,8 +10,6 @@ Run = tuple[str, str]
 
 Rows = tuple[tuple[Run, ...], ...]
 
-WIDTH: Final = 16
-
 FLAME_WORDS: Final = {
     Flame.NONE: "no flame",
     Flame.LOW: "low flame",
